@@ -16,6 +16,7 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.form import FormOfPart, form_of
+from gearkit.lesson.pictures import train_shown
 from gearkit.lesson.record import Event, Record
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression
@@ -93,14 +94,20 @@ class Exercise:
 
     @property
     def prompt_html(self) -> str:
-        """The question as HTML; options that the form shows itself are left out, pictures to choose among stand in their place."""
+        """The question as HTML; options that the form shows itself are left out, pictures to choose among stand in their place, and a train
+        is drawn."""
         prompt, drawn = self.variant.prompt, ""
         for part in self.variant.parts:
             if part.pictures:
                 drawn += _pictures(part)
             if part.options:
                 prompt = _without_list(prompt, part)
-        return to_html(prompt) + drawn
+        train, words = train_shown(self.variant), self.variant.train_words
+        if not (train and words in prompt):
+            return to_html(prompt) + drawn
+        before, _, after = prompt.partition(words)
+        told = f'<details class="gk-history"><summary>The train in words</summary>{to_html(words)}</details>'
+        return to_html(before.strip()) + train + (to_html(after.strip()) if after.strip() else "") + told + drawn
 
     @property
     def hints(self) -> tuple[str, ...]:

@@ -245,6 +245,18 @@ class Lesson(ShowsWorking, CourseCalls):
 
         return Still(picture_of(find(layout), what, str(range_name) or None, set_name or None))
 
+    def members(self, *, sun: int = 36, planet: int = 21, planets: int = 3) -> Still:
+        """Return a still picture of one set from the front, with a line from each name to its part.
+
+        Args:
+            sun: tooth count of the sun.
+            planet: tooth count of a planet.
+            planets: how many planets.
+        """
+        from gearkit.lesson.pictures import set_from_the_front
+
+        return set_from_the_front(sun, planet, planets)
+
     def exercise(self, item: str) -> ExercisePanel:
         """Return the form of an exercise, with this learner's numbers.
 

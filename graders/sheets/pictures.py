@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 
-from gearkit.answers.draw_numbers.pool import layout_named, plain_name
+from gearkit.answers.draw_numbers.pool import plain_name
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.kinds.kind import Drawing
 from gearkit.answers.reasoning.sketches import Sketch
 from gearkit.draw.core.embed import address_of, words_of
 from gearkit.draw.core.svg import Picture
@@ -21,12 +19,11 @@ from gearkit.draw.lever.sketches import svgs_of
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import placement
 from gearkit.draw.stick.placement import Placement
+from gearkit.lesson.pictures import helped_by_a_drawing, own_places, told_by_a_drawing
 from gearkit.solve import ratios
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.sheets.sheets import Sheet
-
-_STATES = ("states", "layout_states")
 
 
 def pictures_for(sheet: Sheet, variants: Sequence[Variant]) -> list[str]:
@@ -46,11 +43,7 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
         sheet: the sheet.
         variants: the variants in the order of its items.
     """
-    told = {
-        variant.item.draw.layout
-        for variant in variants
-        if variant.item.kind.traits.drawing is Drawing.TELLS and variant.item.rule not in _STATES
-    }
+    told = {variant.item.draw.layout for variant in variants if told_by_a_drawing(variant.item)}
     drawn: set[str] = set()
     found: list[Picture | None] = []
     for variant in variants:
@@ -58,7 +51,7 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
         text = sheet.layout_of(variant.item.id)
         # Where the elements have letters of their own, the drawing has them too.
         name = variant.facts.layout_name or text
-        if layout is None or plain_name(name) in told or name in drawn or not _is_helped(variant):
+        if layout is None or plain_name(name) in told or name in drawn or not helped_by_a_drawing(variant.item):
             found.append(None)
             continue
         drawn.add(name)
@@ -74,8 +67,7 @@ def drawing_for(sheet: Sheet, variant: Variant) -> str:
         variant: the learner's variant of it.
     """
     layout = _layout_of(sheet, variant)
-    told = variant.item.kind.traits.drawing is Drawing.TELLS and variant.item.rule not in _STATES
-    if layout is None or told or not _is_helped(variant):
+    if layout is None or told_by_a_drawing(variant.item) or not helped_by_a_drawing(variant.item):
         return ""
     return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name).svg()
 
@@ -92,11 +84,7 @@ def stick_of(sheet: Sheet, variant: Variant) -> Picture | None:
 
 
 def _drawn(layout: Layout, text: str, name: str) -> Picture:
-    return picture_of(layout, "stick", placement=_places(text) if text else _own_places(name))
-
-
-def _is_helped(variant: Variant) -> bool:
-    return variant.item.kind.traits.drawing is Drawing.HELPS or variant.item.rule in _STATES
+    return picture_of(layout, "stick", placement=_places(text) if text else own_places(name))
 
 
 def as_choices(words: Sequence[str], sketches: Sequence[Sketch]) -> str:
@@ -131,23 +119,6 @@ def _layout_of(sheet: Sheet, variant: Variant) -> Layout | None:
         if (suffix := suffixes[pset.name]) in variant.item.draw.sets
     }
     return layout.with_teeth(drawn)
-
-
-@lru_cache(maxsize=64)
-def _own_places(name: str) -> Placement:
-    """Where everything goes in the drawing of a catalogue layout, also where its elements have other letters."""
-    plain = plain_name(name)
-    own = layout_named(plain)
-    if plain == name:
-        return placement.placed(own)
-    layout, stored = layout_named(name), _own_places(plain)
-    places = {(one.between, one.kind): place for one, place in zip(own.elements, stored.table(own)["elements"], strict=True)}
-    table = {
-        **stored.table(own),
-        "structure": placement.structure_of(layout),
-        "elements": [places[element.between, element.kind] for element in layout.elements],
-    }
-    return placement.placed(replace(layout, placement=table))
 
 
 @lru_cache(maxsize=8)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import random
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 from gearkit.draw.core.measure import Box
-from gearkit.draw.core.svg import Picture
+from gearkit.draw.core.svg import Circle, Path, Picture, Text
 from gearkit.draw.stick.stick_nets import seats_of
 from gearkit.text.places import datasets
 from gearkit.train.catalogue import find
@@ -133,3 +135,107 @@ def _wild_set(draw: random.Random, name: str) -> PlanetarySet:
             return PlanetarySet(name, PinionKind.BEVEL)
         case kind:
             return PlanetarySet(name, kind, sun, sun + room, planets=draw.choice([None, 3, 4]))
+
+
+def chain(count: int) -> Layout:
+    """Return sets in a chain: each carrier drives the next sun, the last the output; a brake on every ring, a clutch in the first set.
+
+    Args:
+        count: how many sets.
+    """
+    sets = tuple(PlanetarySet(f"P{number + 1}", PinionKind.SINGLE, 30, 66) for number in range(count))
+    joins = [("input", "P1.sun"), ("output", f"P{count}.carrier")]
+    joins += [(f"P{number}.carrier", f"P{number + 1}.sun") for number in range(1, count)]
+    names = "ABCDEFGHJKLMNOPQRSTUVWXYZ"
+    brakes = [Element(names[number], ElementKind.BRAKE, (f"P{number + 1}.ring", "housing")) for number in range(count)]
+    clutch = Element(names[count], ElementKind.CLUTCH, ("P1.sun", "P1.carrier"))
+    ranges = (Range("1", tuple(names[:count])),)
+    source = Source(SourceKind.OWN, "sets in a chain, for a test")
+    return Layout(f"Chain of {count}", sets, tuple(joins), (*brakes, clutch), ranges, source)
+
+
+def struck_labels(drawn: Picture) -> list[str]:
+    """Return what is wrong where a line, an arrow or a dot runs through or touches a label that should stand free.
+
+    Args:
+        drawn: any picture.
+    """
+    shapes = list(drawn.walk())
+    found = []
+    for place, label in enumerate(shapes):
+        if not isinstance(label, Text) or label.overlay or not label.text.strip():
+            continue
+        # What the eye takes for the word: from the top of its capitals to a little below its base line. Left of a minus
+        # sign more is kept free, lest a line and the sign be taken for one.
+        full = label.box
+        before = 4.0 if label.text.startswith("\u2212") else 0.0
+        word = Box(full.left - before, label.y - 0.70 * label.size, full.right, label.y + 0.12 * label.size)
+        # What lies under a cleared patch that holds the word does not show.
+        cleared = max((at for at in range(place) if _clears(shapes[at], word)), default=-1)
+        for shape in shapes[cleared + 1 :]:
+            if _touches(shape, word):
+                found.append(f"{label.text!r} at {label.x:.0f}, {label.y:.0f} touched by {shape}"[:240])
+                break
+    return found
+
+
+def _clears(shape: Path | Circle | Text, word: Box) -> bool:
+    if not isinstance(shape, Path) or shape.look.fill != "paper" or shape.look.stroke is not None or len(shape.steps) != 5:
+        return False
+    xs = [numbers[0] for _, numbers in shape.steps if numbers]
+    ys = [numbers[1] for _, numbers in shape.steps if numbers]
+    return Box(min(xs), min(ys), max(xs), max(ys)).holds(word)
+
+
+def _touches(shape: Path | Circle | Text, word: Box) -> bool:
+    if isinstance(shape, Text) or (shape.look.stroke in (None, "paper") and shape.look.fill in (None, "paper", "wash")):
+        return False
+    if isinstance(shape, Circle):
+        (x, y), reach = shape.centre, shape.radius + shape.look.width / 2
+        across = max(word.left - x, 0, x - word.right), max(word.top - y, 0, y - word.bottom)
+        inside = (
+            max(abs(corner_x - x) for corner_x in (word.left, word.right)),
+            max(abs(at - y) for at in (word.top, word.bottom)),
+        )
+        # A word wholly inside a circle is not struck by its line.
+        return math.hypot(*across) < reach and (
+            shape.look.fill not in (None, "paper", "wash") or math.hypot(*inside) > shape.radius
+        )
+    near = word.grown(shape.look.width / 2 - 0.3) if shape.look.stroke not in (None, "paper") else word
+    points: list[tuple[float, float]] = []
+    start = (0.0, 0.0)
+    for step, numbers in shape.steps:
+        ends = [(numbers[k], numbers[k + 1]) for k in range(0, len(numbers), 2)]
+        if step == "M":
+            start = ends[0]
+            points = [start]
+            continue
+        line = [points[-1], start] if step == "Z" else [points[-1], *_bent(points[-1], ends)]
+        if any(_through(a, b, near) for a, b in pairwise(line)):
+            return True
+        points += line[1:]
+    return False
+
+
+def _bent(first: tuple[float, float], ends: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    if len(ends) == 1:
+        return ends
+    corners = [first, *ends]
+    return [
+        tuple(sum(weight * corner[axis] for weight, corner in zip(weights, corners, strict=True)) for axis in (0, 1))
+        for t in (0.25, 0.5, 0.75, 1.0)
+        for weights in [((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)]
+    ]
+
+
+def _through(first: tuple[float, float], last: tuple[float, float], box: Box) -> bool:
+    """Whether a straight line has a point inside a box."""
+    low, high = 0.0, 1.0
+    for start, end, least, most in ((first[0], last[0], box.left, box.right), (first[1], last[1], box.top, box.bottom)):
+        if abs(end - start) < 1e-9:
+            if not least < start < most:
+                return False
+            continue
+        a, b = (least - start) / (end - start), (most - start) / (end - start)
+        low, high = max(low, min(a, b)), min(high, max(a, b))
+    return low < high

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterator
 from fractions import Fraction
+from itertools import combinations, pairwise
+from typing import TypeGuard
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gearkit.draw.core.shaft_code import shaft_codes
+from gearkit.draw.core.svg import Circle, Group, Look, Path, Text
 from gearkit.draw.front import front_view
 from gearkit.draw.front.front_geometry import Gear, arrange, external_mesh, internal_mesh
 from gearkit.draw.front.gear_outline import outline
+from gearkit.train.catalogue import find
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.terms import PinionKind
 from tests.draw.pictures import check_picture
@@ -142,3 +148,103 @@ def test_planets_that_cannot_be_equally_spaced_are_said_to_be_so() -> None:
     drawn = front_view.picture(PlanetarySet("P1", sun_teeth=29, ring_teeth=71, planets=3))
     assert (29 + 71) % 3 != 0
     assert "as near to equal spacing as the teeth allow" in drawn.description
+
+
+MORE_SETS = [
+    *SETS,
+    PlanetarySet("P8", sun_teeth=31, ring_teeth=84, planets=4),
+    PlanetarySet("P9", sun_teeth=50, ring_teeth=90, planets=6),
+    PlanetarySet("P10", PinionKind.STEPPED, 28, 90, planets=3, sun_pinion_teeth=36, ring_pinion_teeth=18),
+]
+
+
+@pytest.mark.parametrize("pset", MORE_SETS, ids=lambda pset: pset.name)
+@pytest.mark.parametrize("speeds", [None, TURNING], ids=["still", "turning"])
+def test_no_two_leader_lines_cross_and_nothing_leaves_the_page(
+    pset: PlanetarySet, speeds: dict[str, Fraction | None] | None
+) -> None:
+    drawn = front_view.picture(pset, speeds)
+    lines = [
+        [numbers for _, numbers in shape.steps]
+        for shape in drawn.walk()
+        if isinstance(shape, Path) and shape.look == Look("soft", None, 1.1)
+    ]
+    assert len(lines) == 4
+    for first, second in combinations(lines, 2):
+        assert not any(_cross(*a, *b) for a in pairwise(first) for b in pairwise(second))
+    for shape in drawn.walk():
+        if isinstance(shape, Path):
+            xs = [x for _, numbers in shape.steps for x in numbers[0::2]]
+            ys = [y for _, numbers in shape.steps for y in numbers[1::2]]
+            assert min(xs) > 0
+            assert min(ys) > 0
+            assert max(xs) < drawn.width
+            assert max(ys) < drawn.height
+
+
+def _cross(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...], d: tuple[float, ...]) -> bool:
+    """Whether two pieces of line have a point in common, by solving for it."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]
+    det = ux * vy - uy * vx
+    if abs(det) < 1e-9:
+        return False
+    s = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / det
+    t = ((c[0] - a[0]) * uy - (c[1] - a[1]) * ux) / det
+    return 0 <= s <= 1 and 0 <= t <= 1
+
+
+@pytest.mark.parametrize(
+    "pset", [pset for pset in MORE_SETS if pset.pinions is not PinionKind.BEVEL], ids=lambda pset: pset.name
+)
+def test_what_is_painted_black_is_small_and_not_where_teeth_mesh(pset: PlanetarySet) -> None:
+    drawn = front_view.picture(pset)
+    front = arrange(pset)
+    black = []
+    for shape in drawn.walk():
+        if shape_is_black(shape):
+            if isinstance(shape, Circle):
+                assert shape.radius <= 3.5
+                black.append(shape.centre)
+            else:
+                points = [numbers for _, numbers in shape.steps if numbers]
+                assert max(math.dist(a, b) for a, b in combinations(points, 2)) < 18
+                black.append((sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)))
+    pinions = [gear for gear in front.gears if gear.kind == "pinion"]
+    assert len(black) == len(pinions) + 2
+    # Sun and inner planets mesh on the line between their axes.
+    scale = 180 / (max(front.outer_radius, *(gear.centre_radius + gear.pitch_radius for gear in front.gears)) + 2.5)
+    sun = front.gear("sun").pitch_radius
+    for gear in pinions:
+        if abs(gear.centre_radius - sun - gear.pitch_radius) < 0.3:
+            mesh = (198 + scale * sun * math.cos(gear.centre_angle), 198 + scale * sun * math.sin(gear.centre_angle))
+            assert min(math.dist(mesh, spot) for spot in black) > 12
+
+
+def shape_is_black(shape: Path | Circle | Text) -> TypeGuard[Path | Circle]:
+    return not isinstance(shape, Text) and shape.look.fill == "ink"
+
+
+@pytest.mark.parametrize(("sun", "ring"), [(30, 84), (31, 84), (40, 91)])
+def test_planets_fill_the_room_between_sun_and_ring_even_with_half_a_tooth_too_many(sun: int, ring: int) -> None:
+    front = arrange(PlanetarySet("P1", sun_teeth=sun, ring_teeth=ring, planets=3))
+    planet = front.gear("planet 1")
+    assert sun / 2 + 2 * planet.pitch_radius == pytest.approx(ring / 2)
+    assert planet.centre_radius == pytest.approx(sun / 2 + planet.pitch_radius)
+
+
+def test_a_set_of_a_layout_has_the_colours_of_its_shafts() -> None:
+    layout = find("Q48")
+    drawn = front_view.picture_of_set(layout, None, "P1")
+    codes = shaft_codes(layout)
+    for member in ("sun", "carrier", "ring"):
+        marks = [group for group in _groups(drawn) if group.data.get("mark") == member]
+        assert len(marks) == 1
+        edged = [shape.look.stroke for shape in marks[0].walk() if not isinstance(shape, Text)]
+        assert edged == [codes[layout.shaft_of(f"P1.{member}")].role]
+
+
+def _groups(group: Group) -> Iterator[Group]:
+    for shape in group.shapes:
+        if isinstance(shape, Group):
+            yield shape
+            yield from _groups(shape)

@@ -9,21 +9,34 @@ from typing import Any
 import pytest
 
 from gearkit.draw.core.measure import Box
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import state_of
-from gearkit.draw.core.svg import Picture, Text
+from gearkit.draw.core.svg import Group, Path, Picture, Text
 from gearkit.draw.power.power_path import pieces
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
-from gearkit.draw.stick.routing import ABOVE_PLATES, BELOW_PLATES, Router, judge
+from gearkit.draw.stick.routing import (
+    ABOVE_PLATES,
+    BELOW_PLATES,
+    CROSSING,
+    LEFT_OUTER,
+    RIGHT_INNER,
+    RIGHT_OUTER,
+    TURNED_PAIR,
+    Plan,
+    Router,
+    judge,
+)
 from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
 from gearkit.draw.stick.stick_nets import nets_of, seats_of
 from gearkit.draw.stick.stick_search import safe_plan
+from gearkit.draw.stick.stick_symbols import Line, upright
 from gearkit.text.phrases import capital, set_words
 from gearkit.train import catalogue
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from tests.draw.pictures import catalogue_layouts, check_picture, many_layouts, two_in_one_layouts
+from tests.draw.pictures import catalogue_layouts, chain, check_picture, many_layouts, two_in_one_layouts
 
 QUICK = 0.015
 PUBLISHED = [find("four_range_two_suns_one_ring"), find("six_range_input_set_two_suns")]
@@ -176,6 +189,69 @@ def test_the_catalogues_stored_placements_still_fit_and_cross_once_at_most(layou
     stored = read(layout)
     assert stored is not None, f"{layout.file}: store a placement for its structure (gearkit place)"
     assert len(stored.faults.crossings) <= 1
+
+
+def test_eight_sets_in_a_chain_come_out_in_a_row_without_crossings() -> None:
+    made = place(chain(8))
+    assert made.faults.crossings == ()
+    assert [index for seat in made.sets for index in seat] == list(range(8))
+    assert made.plan.exit in (RIGHT_INNER, RIGHT_OUTER)
+    assert made.wiring.loops == made.wiring.stubs == 0
+
+
+@CATALOGUE
+def test_a_stored_placement_has_no_loop_and_leaves_at_the_right(layout: Layout) -> None:
+    made = placed(layout)
+    assert made.wiring.loops == made.wiring.stubs == 0
+    assert made.plan.exit != LEFT_OUTER
+
+
+def test_one_cost_counts_crossings_loops_order_and_exit() -> None:
+    layout = chain(2)
+    nets = nets_of(layout)
+    grid, plan = safe_plan(nets)
+    router = Router(nets, grid)
+
+    def cost(changed: Plan) -> float:
+        return judge(router.wire(changed), grid).cost
+
+    turned, left = plan.copy(), plan.copy()
+    turned.order.reverse()
+    left.exit = LEFT_OUTER
+    right = plan.copy()
+    right.exit = RIGHT_OUTER
+    assert router.wire(turned).style == router.wire(plan).style + TURNED_PAIR
+    assert router.wire(left).style > router.wire(right).style > router.wire(plan).style == 0
+    made = router.wire(plan)
+    assert cost(plan) >= CROSSING * len(judge(made, grid).crossings)
+    # A second way between the two lanes of a shaft is a loop.
+    looped = plan.copy()
+    carrier, ring = 4, 5
+    joined = replace(layout, joins=(*layout.joins, ("P1.carrier", "P2.ring")), elements=layout.elements[:1], ranges=())
+    nets = nets_of(joined)
+    grid, looped = safe_plan(nets)
+    looped.ports[1] = looped.ports[carrier] = 4
+    looped.ports[ring] = 3
+    assert Router(nets, grid).wire(looped).loops > 0
+
+
+@EVERY
+def test_no_two_shafts_share_colour_and_dash_and_black_is_the_housings(layout: Layout) -> None:
+    codes = shaft_codes(layout)
+    assert set(codes) == set(range(len(layout.shafts)))
+    assert len(set(codes.values())) == len(codes)
+    assert [shaft for shaft, code in codes.items() if code.role == "ink"] == [0]
+    assert codes[layout.shaft_of("input")].role == "blue"
+
+
+def test_a_hop_clears_only_what_it_passes() -> None:
+    group = Group()
+    upright(group, 10.0, 100.0, 20.0, [60.0], Line("blue"))
+    cleared = [shape for shape in group.walk() if isinstance(shape, Path) and shape.look.stroke == "paper"]
+    assert len(cleared) == 1
+    ys = [numbers[k + 1] for _, numbers in cleared[0].steps for k in range(0, len(numbers), 2)]
+    assert max(ys) < 80
+    assert min(ys) > 40
 
 
 @CATALOGUE

@@ -245,8 +245,8 @@ def test_a_layout_is_drawn_with_the_learners_tooth_counts_and_described(tmp_path
         ((words, picture),) = pictures_in(room.copy(learner))
         values = next(iter(room.variants(learner).values())).values
         for number in "123":
-            assert f"ring {values[f'R{number}']}" in picture
-            assert f"sun {values[f'S{number}']}" in picture
+            assert f"ring: {values[f'R{number}']}" in picture
+            assert f"sun: {values[f'S{number}']}" in picture
         assert words.startswith("Half-section above the axis")
         assert 'role="img"' in picture
 

@@ -12,12 +12,15 @@ from xml.etree import ElementTree
 import pytest
 import traitlets
 
-from gearkit.lesson import one_set
+from gearkit.draw.core import palette
+from gearkit.draw.core.shaft_code import shaft_codes
+from gearkit.lesson import one_set, panels
 from gearkit.lesson.one_set import Roles
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.panels.one_set import OneSetPanel
+from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
 from gearkit.train.catalogue import find
@@ -312,3 +315,15 @@ def test_a_saved_notebook_shows_drawings_and_words_without_a_kernel() -> None:
     assert ['class="gk gk-stick"' in shown[0], 'class="gk gk-levers"' in shown[1], len(shown)] == [True, True, 2]
     assert "a range, ratio 200665/49324 = 4.068" in page
     assert page.count("Run this lesson from the top to use the panel again.") == 1
+
+
+def test_the_colours_of_shafts_in_panels_are_those_of_the_pictures() -> None:
+    css = Path(panels.__file__).with_name("static").joinpath("panel.css").read_text(encoding="utf-8")
+    light, dark = css.partition('body[data-jp-theme-light="false"]')[::2]
+    for page, colours in ((light, palette.LIGHT), (dark, palette.DARK)):
+        for hue in palette.HUES:
+            assert f"--gk-{hue}: {colours[hue]};" in page
+    nodes = [node for lever in train_spec(find("Q48"))["levers"] for node in lever["nodes"]]
+    assert {node["kind"] for node in nodes} == {"sun", "carrier", "ring", "shaft"}
+    codes = shaft_codes(find("Q48"))
+    assert {node["role"] for node in nodes} <= {code.role for code in codes.values()}

@@ -21,7 +21,7 @@ from gearkit.answers.draw_numbers.seeded_random import Recorder, SeededRandom, s
 from gearkit.answers.item import Item
 from gearkit.answers.judge.checkers import Key, Part
 from gearkit.answers.layouts import own_teeth
-from gearkit.answers.layouts.words import blocks
+from gearkit.answers.layouts.words import PLAIN, TRAIN, blocks
 from gearkit.answers.rules import BuiltItem, DrawnValues, build
 from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.text.phrases import localized
@@ -91,8 +91,21 @@ class Variant:
             return text
         own = (" " + say("In this question its elements have letters of their own.")) if pool.plain_name(name) != name else ""
         teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.facts.teeth) + " " if not self.item.draw.hidden else ""
-        train = _train(name, self.item.option != "elements without their kind")
-        return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{train}"
+        return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{self.train_words}"
+
+    @property
+    def train_words(self) -> str:
+        """What the question says of shafts and elements, in Markdown; a drawing of the train can stand in its place; "" for none."""
+        if self.facts.train_text:
+            return next((block for name, block in self.blocks if name in (TRAIN, PLAIN)), "")
+        if not self.facts.layout_name:
+            return ""
+        return _train(self.facts.layout_name, self.tells_kinds)
+
+    @property
+    def tells_kinds(self) -> bool:
+        """Whether the question says which elements are clutches and which are brakes; a drawing of the train does."""
+        return self.item.option != "elements without their kind" and PLAIN not in self.item.shows
 
     def _in_words(self, blank: str) -> str:
         if blank in self.words:

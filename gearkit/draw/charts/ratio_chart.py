@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 
 from gearkit.draw.charts.plot_frame import NOTHING, TYPE
-from gearkit.draw.core.frame import MARGIN, heading, heading_width
+from gearkit.draw.core.frame import MARGIN, clear_text, heading, heading_width
 from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Group, Look, Picture, Point, Text
 from gearkit.draw.core.wording import ratio_text
@@ -131,7 +131,7 @@ def _range(group: Group, row: RangeRow, x: float, y: float, floor: float) -> Non
     group.line((x, floor), (x, y), Look("faint", None, 1.0, (2, 3)))
     look = Look("red" if reverse else "blue", "paper" if reverse else "blue", 2.6)
     group.rect(Box(x - 15, y - 3.5, x + 15, y + 3.5), look, corner=2)
-    group.text(Text(x, y - 10, ratio_text(row.ratio.exact), TYPE, "middle"))
+    clear_text(group, Text(x, y - 10, ratio_text(row.ratio.exact), TYPE, "middle"))
     group.text(Text(x, floor + 18, row.name, NAME_TYPE, "middle", True))
 
 

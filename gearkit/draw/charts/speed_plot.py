@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.draw.charts.plot_frame import NOTHING, TYPE, Scale, Series, end_labels, value_axis
-from gearkit.draw.core.frame import MARGIN, heading, heading_width
+from gearkit.draw.core.frame import MARGIN, clear_text, heading, heading_width
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
@@ -167,6 +167,7 @@ def _panel(
 def _node_names(group: Group, layout: Layout, lever: Lever, across: Scale, axis: float) -> float:
     """Write the names under the panel, each in the first row where it has room; return the y below them."""
     rows: list[float] = []
+    written: list[Text] = []
     tallest = max(len(lever.members(layout, shaft)) for shaft in lever.nodes) * 15.0 + 12
     low = axis
     for shaft in _ordered(lever):
@@ -180,8 +181,10 @@ def _node_names(group: Group, layout: Layout, lever: Lever, across: Scale, axis:
         top = axis + 8 + row * tallest
         group.line((x, axis), (x, top), Look("soft", None, 0.9))
         for number, name in enumerate(names):
-            group.text(Text(middle, top + 13 + 15 * number, name, TYPE, "middle"))
+            written.append(Text(middle, top + 13 + 15 * number, name, TYPE, "middle"))
         low = max(low, top + 13 + 15 * len(names))
+    for text in written:
+        clear_text(group, text)
     return low
 
 

@@ -15,6 +15,8 @@ _STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
 _OWN_SIZE = re.compile(r"(?<=<svg )(?:[^>]*?)(?=viewBox)")
 # Height of the line above a picture that names it, and the room between two.
 _NAME = 30.0
+# How small a page may make it.
+_SIZES = re.compile(r"max-width:100%;[^\"]*height:auto")
 _DESCRIPTION = re.compile(r"<desc[^>]*>(.*?)</desc>", re.DOTALL)
 
 
@@ -107,4 +109,6 @@ def as_image(svg: str) -> str:
     Args:
         svg: from a picture's ``svg()``.
     """
-    return f'<img alt="{escape(words_of(svg), quote=True)}" src="{address_of(svg)}" style="max-width:100%;height:auto">'
+    style = _SIZES.search(svg)
+    sizes = style[0] if style else "max-width:100%;height:auto"
+    return f'<img alt="{escape(words_of(svg), quote=True)}" src="{address_of(svg)}" style="{sizes}">'

@@ -18,12 +18,30 @@ from gearkit.words.terms import HOUSING, ElementKind
 
 MARGIN = 24.0
 CHIP_HEIGHT = 18.0
+CLEARED = Look(None, "paper")
 GROUND = Look("ink", None, 1.2)
 CHIPS = {True: Look("ink", "ink", 1.4), False: Look("ink", "paper", 1.4)}
 CHIP_TYPE = 12.0
 KEY_TYPE = 12.5
 TITLE_TYPE = 16.0
 LINE_TYPE = 13.0
+
+
+def clear_text(group: Group, text: Text, gap: float = 1.5) -> None:
+    """Write a text with the page cleared behind it, so that no line runs through it.
+
+    Args:
+        group: where to.
+        text: the text.
+        gap: how far round the letters it is cleared.
+    """
+    box = text.box
+    # A line that ends at a minus sign would be taken for a part of it.
+    before = gap + 4 if text.text.startswith("\u2212") else gap
+    group.rect(
+        Box(box.left - before, text.y - 0.78 * text.size - gap, box.right + gap, text.y + 0.2 * text.size + gap), CLEARED
+    )
+    group.text(text)
 
 
 def heading(drawn: Picture, title: str, line: str = "", *, left: float = MARGIN) -> float:

@@ -1,7 +1,7 @@
 """The pictures' colours, on a light and on a dark page, and the stylesheet that changes them over.
 
-Hues are Okabe and Ito's, kept to those that stand out 3:1 from the page they are used on. Colour never says anything
-alone: line weight, dash, mark or label always says it too. Text is never coloured.
+Hues are Okabe and Ito's, kept to those that stand out 3:1 from the page they are used on, and a violet and a brown that do so
+too. Colour never says anything alone: line weight, dash, mark or label always says it too. Text is never coloured.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ LIGHT: Mapping[str, str] = MappingProxyType(
         "red": "#d55e00",
         "green": "#009e73",
         "pink": "#cc79a7",
+        "violet": "#8060c8",
+        "brown": "#94632a",
     }
 )
 DARK: Mapping[str, str] = MappingProxyType(
@@ -37,9 +39,11 @@ DARK: Mapping[str, str] = MappingProxyType(
         "red": "#e69f00",
         "green": "#009e73",
         "pink": "#cc79a7",
+        "violet": "#a58be0",
+        "brown": "#c08a5a",
     }
 )
-HUES = ("blue", "red", "green", "pink")
+HUES = ("blue", "red", "green", "pink", "violet", "brown")
 BACKGROUNDS = ("paper", "wash")
 FONTS = "Inter, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 

@@ -235,10 +235,12 @@ class Picture(Group):
         body = writer.text()
         digest = sha256(f"{self.kind}|{self.title}|{self.description}|{body}".encode()).hexdigest()[:10]
         width, height = number(self.width), number(self.height)
+        # Narrower than this its smallest letters would be less than 11 px high; the page scrolls it instead.
+        least = number(self.width * min(1.0, 11.0 / min((text.size for text in self.texts()), default=11.0)))
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="gk gk-{self.kind}" id="gk-{digest}" role="img" '
             f'aria-labelledby="gk-{digest}-t" aria-describedby="gk-{digest}-d" width="{width}" height="{height}" '
-            f'viewBox="0 0 {width} {height}" font-family="{FONTS}" style="max-width:100%;height:auto">'
+            f'viewBox="0 0 {width} {height}" font-family="{FONTS}" style="max-width:100%;min-width:{least}px;height:auto">'
             f'<title id="gk-{digest}-t">{escape(showable(self.title))}</title>'
             f'<desc id="gk-{digest}-d">{escape(showable(self.description))}</desc>'
             f"<style>{stylesheet()}</style>"

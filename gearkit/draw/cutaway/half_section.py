@@ -1,13 +1,14 @@
 """The hatched half-section: the train cut along its axis, each shaft one solid body.
 
 Section faces are hatched, each body in a way of its own; teeth, pins and plates are left plain, as on a shop drawing. With
-elements applied their plates are black, what is held is hatched crosswise, the power path is tinted and edged heavily, and
-what carries no load is left without hatching.
+elements applied their plates are black, what is held is hatched crosswise, the power path is edged heavily, and what carries
+no load is left without tint and hatching.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from gearkit.draw.core.frame import (
     MARGIN,
@@ -20,18 +21,18 @@ from gearkit.draw.core.frame import (
     key_width,
 )
 from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.core.svg import Look, Picture, Point, Text
 from gearkit.draw.cutaway import section_marks as marks
 from gearkit.draw.cutaway.build import solid_train
-from gearkit.draw.cutaway.section_marks import Filling
+from gearkit.draw.cutaway.section_marks import BODY_EDGE, Filling
 from gearkit.draw.cutaway.section_words import describe
 from gearkit.draw.cutaway.solid_placement import SolidPlacement, solid_placement
 from gearkit.draw.cutaway.solid_train import Planet, Train
 from gearkit.draw.stick.placement import Placement, placed
 from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
-from gearkit.draw.stick.stick_diagram import hues_of
-from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
+from gearkit.draw.stick.stick_geometry import CARD_TYPE
 from gearkit.train.layout import Layout
 from gearkit.words.say import later, say
 
@@ -77,21 +78,10 @@ def stick_placement(layout: Layout, solid: SolidPlacement) -> Placement:
     return placed(layout) if len(solid.placement.nets.elements) > solid.fixings else solid.placement
 
 
-def hues(layout: Layout, solid: SolidPlacement) -> dict[int, str]:
-    """Return the colour role of each shaft in the stick diagram without a range; "ink" where it has none.
-
-    Args:
-        layout: the layout.
-        solid: where the solid parts go.
-    """
-    found = hues_of(measure(layout, stick_placement(layout, solid), card_width=0.0))
-    return {shaft: found.get(shaft, "ink") for shaft in range(1, len(layout.shafts))}
-
-
 class _Section:
     def __init__(self, layout: Layout, state: DriveState | None, solid: SolidPlacement, train: Train) -> None:
         self.layout, self.state, self.solid, self.train = layout, state, solid, train
-        self.hues = hues(layout, solid)
+        self.codes = shaft_codes(layout)
         self.scale = min(MOST, WIDEST / (train.length[1] - train.length[0]))
         self.cards = _spread(layout, state, train, self.scale)
         line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
@@ -113,16 +103,18 @@ class _Section:
         slant, pitch = 1 - 2 * (body % 2), _PITCHES[body // 2 % len(_PITCHES)]
         if body == 0:
             return Filling("faint", 1, 6.0)
-        if self.state is None:
-            role = self.hues[body]
-            return Filling(None if role == "ink" else role, slant, pitch)
-        if self.state.still(body):
-            return Filling(None, 0, 6.0)
-        if self.state.idle(body):
-            return Filling(None, slant, 0.0, Look("soft", None, 1.0, (5, 4)))
-        if self.state.power(body):
-            return Filling("blue", slant, pitch, Look("blue", None, 2.2))
-        return Filling(None, slant, pitch)
+        code, state = self.codes[body], self.state
+        # A second shaft of the same hue has a dashed edge, as its line has in the stick diagram.
+        edge = replace(BODY_EDGE, dash=code.dash)
+        if state is None:
+            return Filling(code.role, slant, pitch, edge)
+        if state.still(body):
+            return Filling(code.role, 0, 6.0, edge)
+        if state.idle(body):
+            return Filling(None, slant, 0.0, Look(code.role, None, 1.0, (2, 3)))
+        if state.power(body):
+            return Filling(code.role, slant, pitch, Look(code.role, None, 2.8, code.dash))
+        return Filling(code.role, slant, pitch, edge)
 
     def picture(self) -> Picture:
         """Draw everything."""
@@ -201,9 +193,9 @@ class _Section:
     def _line_key(self, drawn: Picture, top: float) -> float:
         assert self.state is not None
         rows = [
-            (say("power path"), Filling("blue", 1, 7.0, Look("blue", None, 2.2)), self.state.power),
+            (say("power path"), Filling("soft", 1, 7.0, Look("ink", None, 2.8)), self.state.power),
             (say("stands still"), Filling(None, 0, 6.0), self.state.still),
-            (say("carries no load"), Filling(None, 1, 0.0, Look("soft", None, 1.0, (5, 4))), self.state.idle),
+            (say("carries no load"), Filling(None, 1, 0.0, Look("ink", None, 1.0, (2, 3))), self.state.idle),
         ]
         x, group = MARGIN, drawn.group({"part": "lines"})
         for words, filling, has in rows:

@@ -12,9 +12,9 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
+from gearkit.draw.core.shaft_code import DASHES, shaft_codes
 from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.cutaway.build import Builder
-from gearkit.draw.cutaway.half_section import hues
 from gearkit.draw.cutaway.outlines import Area
 from gearkit.draw.cutaway.set_gears import BEVEL_DEPTH
 from gearkit.draw.cutaway.sizes import Rect, Sizes
@@ -48,14 +48,15 @@ def scene(layout: Layout) -> dict[str, Any]:
     solid = solid_placement(layout)
     builder = Builder(layout, solid, Sizes())
     train = builder.train()
-    colours = hues(layout, solid)
+    codes = shaft_codes(layout)
     number = shaft_numbers(layout)
     flanks: dict[str, list[float]] = {}
     return {
         "length": _short(train.length), "case": _short(train.case), "outside": _size(train.outside), "ring": _size(train.ring),
         "depth": BEVEL_DEPTH, "flanks": flanks,
         "bodies": [
-            {"shaft": number[body], "name": _name(layout, body), "hue": colours.get(body, "housing"), **_shape(train.bodies[body])}
+            {"shaft": number[body], "name": _name(layout, body), "hue": codes[body].role if body else "housing",
+             "paler": DASHES.index(codes[body].dash), **_shape(train.bodies[body])}
             for body in train.bodies
         ],
         "wheels": [_wheel(wheel, flanks) for wheel in train.wheels],

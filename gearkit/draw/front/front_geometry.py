@@ -179,10 +179,10 @@ def places(planets: int, steps: int) -> list[float]:
 
 
 def _single(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
-    # Half a tooth too many is made up by profile shift; the picture keeps the whole count below it.
+    # Half a tooth too many is made up by profile shift; the picture keeps the whole count below it, with teeth a little larger.
     room = max(4, (ring - sun) // 2)
     pinion = pset.own_planet_teeth or room
-    spin, module = sun / pinion, room / pinion
+    spin, module = sun / pinion, max(4, (ring - sun) / 2) / pinion
     known = (ring - sun) % 2 == 0 or pset.own_planet_teeth is not None
     found = []
     for index, at in enumerate(places(planets, sun + ring)):

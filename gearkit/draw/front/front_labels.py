@@ -38,12 +38,14 @@ class LabelRow:
         radius: distance from the axis, in modules, of the point that it names.
         angle: direction of that point.
         leader: whether a line leads there.
+        member: whose mark stands before it; "" for none.
     """
 
     lines: tuple[str, ...]
     radius: float
     angle: float
     leader: bool = True
+    member: str = ""
 
 
 def labels(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Fraction | None] | None) -> list[LabelRow]:
@@ -61,13 +63,13 @@ def labels(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Fracti
     sun, ring = front.gear("sun"), front.gear("ring")
     bevel = pset.pinions is PinionKind.BEVEL
     rim = ring.pitch_radius + 2.4 if bevel else (front.outer_radius + ring.pitch_radius + 1) / 2
-    found = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95)]
+    found = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95, member="ring")]
     found.append(_pinion_row(pset, front))
     # Between the topmost pinion and the next one the line to the sun crosses no gear.
     free = -math.pi / 2 + math.pi / front.planets
     carrier_at, carrier_radius = _carrier_point(front)
-    found.append(LabelRow(rows("carrier", say("carrier")), carrier_radius, carrier_at))
-    found.append(LabelRow(rows("sun", _counted(say("sun"), sun.teeth, front)), 0.8 * sun.pitch_radius, free))
+    found.append(LabelRow(rows("carrier", say("carrier")), carrier_radius, carrier_at, member="carrier"))
+    found.append(LabelRow(rows("sun", _counted(say("sun"), sun.teeth, front)), 0.8 * sun.pitch_radius, free, member="sun"))
     found.sort(key=lambda row: row.radius * math.sin(row.angle))
     return found
 
@@ -114,7 +116,7 @@ def describe(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Frac
     if speeds is not None:
         told = [say("the {member} {does}", member=member, does=state(speeds, member)) for member in MEMBERS]
         said.append(sentence("; ".join(told)))
-    said.append(say("Each gear has one painted tooth with a dot, so that turns can be counted; clockwise is forward."))
+    said.append(say("Each gear has one painted tooth, so that turns can be counted; clockwise is forward."))
     return " ".join(said)
 
 

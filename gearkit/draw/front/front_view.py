@@ -1,17 +1,21 @@
 """Front view of one planetary set: true tooth counts, pitch circles, mesh and marks.
 
-Looking along the axis from the input end; clockwise on the page is the input's sense. Every gear carries a painted
-tooth and a dot, so that its turns can be counted on paper as well as in a moving panel.
+Looking along the axis from the input end; clockwise on the page is the input's sense. Every gear carries one painted
+tooth, a ring a dot, away from where it meshes, so that its turns can be counted on paper as well as in a moving panel.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
+from itertools import combinations, permutations
 from typing import Any
 
 from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.member_mark import OWN_CODES, RADIUS, member_mark
+from gearkit.draw.core.shaft_code import ShaftCode, shaft_codes
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Look, PathStep, Picture, Point, Text, arc
 from gearkit.draw.front import front_geometry
@@ -25,12 +29,11 @@ from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 Speeds = Mapping[str, Fraction | None]
+Codes = Mapping[str, ShaftCode]
 BODY = Look("ink", "paper", 1.4)
-SUN_BODY = Look("ink", "wash", 1.4)
 PITCH = Look("soft", None, 1.0, (9, 3, 2, 3))
-CARRIER = Look("blue", None, 2.2)
 PAINT = Look("ink", "ink", 0.8)
-ARROW = Look("red", None, 2.4)
+ARROW = Look("ink", None, 2.4)
 MARGIN = 18.0
 LABEL_SIZE = 14.0
 HEADING_SIZE = 16.0
@@ -65,13 +68,18 @@ def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str 
         UsageError: the layout has no such set or element.
     """
     pset = layout.set_named(set_name) if set_name else layout.sets[0]
+    found = shaft_codes(layout)
+    codes = {member: found[layout.shaft_of(f"{pset.name}.{member}")] for member in MEMBERS}
     if engaged is None:
-        return picture(pset)
+        return picture(pset, codes=codes)
     members = state_of(layout, engaged).speeds.members
-    return picture(pset, {member: members[f"{pset.name}.{member}"] for member in MEMBERS})
+    return picture(pset, {member: members[f"{pset.name}.{member}"] for member in MEMBERS}, codes=codes)
 
 
-def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360) -> Picture:
+def picture(
+    pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360,
+    codes: Codes = OWN_CODES,
+) -> Picture:  # fmt: skip
     """Return the front view as a picture.
 
     Args:
@@ -79,12 +87,14 @@ def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction
         speeds: as in `draw`.
         after: as in `draw`.
         size: as in `draw`.
+        codes: member -> how its shaft is drawn in all pictures of the layout.
     """
     front = arrange(pset)
-    scale = size / 2 / (front.outer_radius + 2.5)
+    # A stepped planet may reach out beyond the ring.
+    scale = size / 2 / (max(front.outer_radius, *(gear.centre_radius + gear.pitch_radius for gear in front.gears)) + 2.5)
     centre = (MARGIN + size / 2, MARGIN + size / 2)
     rows = labels(pset, front, speeds)
-    wide = max(text_width(line, LABEL_SIZE, bold=index == 0) for row in rows for index, line in enumerate(row.lines))
+    wide = max(text_width(line, LABEL_SIZE, bold=index == 0) for row in rows for index, line in enumerate(row.lines)) + 24
     told = {"set_name": set_words(pset.name), "pinions": pset.pinions}
     if pset.pinions is PinionKind.BEVEL:
         heading = say("Planetary {set_name}, {pinions}", **told)
@@ -96,7 +106,7 @@ def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction
         title=say("Front view of planetary {set}", set=set_words(pset.name)), description=describe(pset, front, speeds),
     )  # fmt: skip
     turned = _turned(speeds, after)
-    view = _View(centre, scale, turned)
+    view = _View(centre, scale, turned, codes)
     _gears(drawn, pset, front, view)
     if speeds is not None:
         _arrows(drawn, front, view, speeds)
@@ -107,8 +117,13 @@ def picture(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction
 class _View:
     """Turns modules and starting angles into places on the page."""
 
-    def __init__(self, centre: Point, scale: float, turned: tuple[float, float, float]) -> None:
-        self.centre, self.scale, self.turned = centre, scale, turned
+    def __init__(self, centre: Point, scale: float, turned: tuple[float, float, float], codes: Codes) -> None:
+        self.centre, self.scale, self.turned, self.codes = centre, scale, turned, codes
+        self.carrier = Look(codes["carrier"].role, None, 2.2)
+
+    def body(self, member: str) -> Look:
+        """How a gear on a shaft of its own is drawn."""
+        return Look(self.codes[member].role, "wash", 1.6)
 
     def centre_of(self, gear: Gear) -> Point:
         angle = gear.centre_angle + self.turned[1]
@@ -143,10 +158,11 @@ def _gears(drawn: Picture, pset: PlanetarySet, front: FrontGeometry, view: _View
         return
     ring = front.gear("ring")
     _ring(drawn.group({"member": f"{pset.name}.ring"}), ring, front, view)
-    for gear in front.gears:
-        if gear.kind == "pinion":
-            _outer_gear(drawn.group({"gear": gear.name}), gear, view, BODY)
-    _outer_gear(drawn.group({"member": f"{pset.name}.sun"}), front.gear("sun"), view, SUN_BODY)
+    # Of a stepped planet the larger part lies behind.
+    pinions = sorted((gear for gear in front.gears if gear.kind == "pinion"), key=lambda gear: -gear.pitch_radius)
+    for gear in pinions:
+        _outer_gear(drawn.group({"gear": gear.name}), gear, view, BODY)
+    _outer_gear(drawn.group({"member": f"{pset.name}.sun"}), front.gear("sun"), view, view.body("sun"), _gap(front))
     _carrier(drawn.group({"member": f"{pset.name}.carrier"}), front, view)
 
 
@@ -156,22 +172,31 @@ def _ring(group: Group, ring: Gear, front: FrontGeometry, view: _View) -> None:
         rim += arc(view.centre, front.outer_radius * view.scale, start, start + math.pi)[bool(start) :]
     inside = view.placed(ring, outline(ring.teeth, internal=True))[::-1]
     hole: list[PathStep] = [("L" if index else "M", point) for index, point in enumerate(inside)]
-    group.path([*rim, ("Z", ()), *hole, ("Z", ())], Look("ink", "wash", 1.4))
+    group.path([*rim, ("Z", ()), *hole, ("Z", ())], view.body("ring"))
     group.circle(view.centre, ring.pitch_radius * view.scale, PITCH)
-    angle = view.angle_of(ring)
+    angle = view.angle_of(ring) + _marked(ring, _gap(front)) * 2 * math.pi / ring.teeth
     radius = (ring.pitch_radius + front.outer_radius + 1) / 2
-    group.circle(view.at(radius, angle), 0.32 * (front.outer_radius - ring.pitch_radius) * view.scale, PAINT)
+    group.circle(view.at(radius, angle), 3.0, PAINT)
 
 
-def _outer_gear(group: Group, gear: Gear, view: _View, look: Look) -> None:
+def _outer_gear(group: Group, gear: Gear, view: _View, look: Look, away: float = 0.0) -> None:
     group.polyline(view.placed(gear, outline(gear.teeth)), look, closed=True)
-    group.polyline(view.placed(gear, tooth(gear.teeth)), PAINT, closed=True)
-    centre = view.centre_of(gear)
-    group.circle(centre, gear.pitch_radius * view.scale, PITCH)
-    angle = view.angle_of(gear)
-    dot = max(2.6, 0.1 * gear.pitch_radius * view.scale)
-    reach = max(gear.pitch_radius - 2.2, 0.72 * gear.pitch_radius) * view.scale - dot
-    group.circle((centre[0] + reach * math.cos(angle), centre[1] + reach * math.sin(angle)), dot, PAINT)
+    # A planet's painted tooth starts beside the line of centres, the sun's between two planets: not where teeth mesh.
+    aside = gear.centre_angle + math.pi / 2 if gear.centre_radius else away
+    group.polyline(view.placed(gear, tooth(gear.teeth, _marked(gear, aside))), PAINT, closed=True)
+    group.circle(view.centre_of(gear), gear.pitch_radius * view.scale, PITCH)
+
+
+def _marked(gear: Gear, towards: float) -> int:
+    """The number of the tooth (of a ring: the space) that starts nearest to a direction."""
+    return round((towards - gear.angle) * gear.teeth / (2 * math.pi)) % gear.teeth
+
+
+def _gap(front: FrontGeometry, way: float = -2.2) -> float:
+    """The middle between two neighbouring planets that is nearest to a direction."""
+    first = front.gears[2].centre_angle
+    middles = [first + math.pi * (2 * number + 1) / front.planets for number in range(front.planets)]
+    return min(middles, key=lambda angle: -math.cos(angle - way))
 
 
 def _carrier(group: Group, front: FrontGeometry, view: _View) -> None:
@@ -191,19 +216,19 @@ def _carrier(group: Group, front: FrontGeometry, view: _View) -> None:
             group.line(
                 (view.centre[0] + ux * start - uy * offset, view.centre[1] + uy * start + ux * offset),
                 (view.centre[0] + ux * end - uy * offset, view.centre[1] + uy * end + ux * offset),
-                CARRIER,
+                view.carrier,
             )
-    group.circle(view.centre, hub, CARRIER)
+    group.circle(view.centre, hub, view.carrier)
     for gear in pins:
         pin = _pin_radius(gear, view)
-        group.circle(view.centre_of(gear), pin * 1.9, Look("blue", "paper", 2.2))
-        group.circle(view.centre_of(gear), pin, Look("ink", "ink", 1.0))
+        group.circle(view.centre_of(gear), pin * 1.9, replace(view.carrier, fill="paper"))
+        group.circle(view.centre_of(gear), pin, replace(view.carrier, width=1.4))
     for gear in pins:
         if gear.name.startswith("outer"):
             inner = front.gear(gear.name.replace("outer", "inner"))
-            group.line(view.centre_of(inner), view.centre_of(gear), CARRIER)
+            group.line(view.centre_of(inner), view.centre_of(gear), view.carrier)
     # One pin is marked, so that the carrier's turns can be counted too.
-    group.circle(view.centre_of(pins[0]), _pin_radius(pins[0], view) * 1.9, Look("blue", "blue", 2.2))
+    group.circle(view.centre_of(pins[0]), _pin_radius(pins[0], view) * 1.9, replace(view.carrier, fill=view.carrier.stroke))
 
 
 def _pin_radius(gear: Gear, view: _View) -> float:
@@ -214,12 +239,11 @@ def _bevel_gears(drawn: Picture, front: FrontGeometry, view: _View) -> None:
     """Side gears face each other along the axis: the near one full, the far one as a dashed circle behind it."""
     sun, ring = front.gear("sun"), front.gear("ring")
     far = drawn.group({"member": "ring"})
-    far.circle(view.centre, (ring.pitch_radius + 2.4) * view.scale, Look("ink", None, 1.6, (6, 4)))
-    angle = view.angle_of(ring)
-    far.circle(view.at(ring.pitch_radius + 2.4, angle + math.pi / 2), 4.0, PAINT)
-    _outer_gear(drawn.group({"member": "sun"}), sun, view, SUN_BODY)
+    far.circle(view.centre, (ring.pitch_radius + 2.4) * view.scale, Look(view.codes["ring"].role, None, 1.8, (6, 4)))
+    far.circle(view.at(ring.pitch_radius + 2.4, view.angle_of(ring) + _gap(front)), 3.0, PAINT)
+    _outer_gear(drawn.group({"member": "sun"}), sun, view, view.body("sun"), _gap(front))
     carrier = drawn.group({"member": "carrier"})
-    carrier.circle(view.centre, (front.outer_radius - 0.8) * view.scale, CARRIER)
+    carrier.circle(view.centre, (front.outer_radius - 0.8) * view.scale, view.carrier)
     for gear in front.gears:
         if gear.kind == "pinion":
             _bevel_pinion(drawn.group({"gear": gear.name}), gear, front, view)
@@ -243,15 +267,16 @@ def _bevel_pinion(group: Group, gear: Gear, front: FrontGeometry, view: _View) -
         part = -1 + 2 * index / lines
         look = Look("ink", None, 3.0 if index == lines // 2 else 1.0)
         group.line(at(inner, part * half_in), at(outer, part * half_out), look)
-    group.line(at(outer, 0), at(front.outer_radius - 0.8, 0), CARRIER)
+    group.line(at(outer, 0), at(front.outer_radius - 0.8, 0), view.carrier)
 
 
 def _arrows(drawn: Picture, front: FrontGeometry, view: _View, speeds: Speeds) -> None:
     """One curved arrow a member that turns, ground strokes on a member that is held."""
-    first = front.gears[2].centre_angle + view.turned[1]
-    between = first + math.pi / front.planets
-    radii = {"sun": 0.62 * front.gear("sun").pitch_radius, "carrier": front.gears[2].centre_radius}
-    spans = {"sun": (0.35, 1.25), "carrier": (between - 0.16, between + 0.16), "ring": (-0.98, -0.6)}
+    # Names and their lines are at the right, so the arrows are at the left and below.
+    between, below = _gap(front) + view.turned[1], _gap(front, 1.8) + view.turned[1]
+    half = min(0.5, 0.62 * math.pi / front.planets)
+    radii = {"sun": 0.66 * front.gear("sun").pitch_radius, "carrier": front.gears[2].centre_radius}
+    spans = {"sun": (below - half, below + half), "carrier": (between - 0.18, between + 0.18), "ring": (-2.65, -2.25)}
     for member in MEMBERS:
         speed = speeds.get(member)
         group = drawn.group({"arrow": member})
@@ -261,7 +286,7 @@ def _arrows(drawn: Picture, front: FrontGeometry, view: _View, speeds: Speeds) -
         elif speed == 0 and member == "carrier":
             _hatch(group, view, 0.36 * front.gear("sun").pitch_radius)
         elif speed == 0:
-            turns = (0.0,) if member == "sun" else (0.0, 2 * math.pi / 3, 4 * math.pi / 3)
+            turns = (0.0,) if member == "sun" else (0.0, -1.5, -2.6)
             for turn in turns:
                 radius = radii.get(member, front.outer_radius)
                 _ground(group, view, radius, (spans[member][0] + turn, spans[member][1] + turn))
@@ -287,7 +312,7 @@ def _arrow(group: Group, view: _View, radius: float, span: tuple[float, float]) 
     tx, ty = -math.sin(end) * sense, math.cos(end) * sense
     nx, ny = math.cos(end), math.sin(end)
     tip = (x + 10 * tx, y + 10 * ty)
-    group.polyline([tip, (x + 5.5 * nx, y + 5.5 * ny), (x - 5.5 * nx, y - 5.5 * ny)], Look("red", "red", 1.0), closed=True)
+    group.polyline([tip, (x + 5.5 * nx, y + 5.5 * ny), (x - 5.5 * nx, y - 5.5 * ny)], Look("ink", "ink", 1.0), closed=True)
 
 
 def _ground(group: Group, view: _View, radius: float, span: tuple[float, float]) -> None:
@@ -300,22 +325,59 @@ def _ground(group: Group, view: _View, radius: float, span: tuple[float, float])
 
 
 def _leaders(drawn: Picture, view: _View, heading: str, rows: list[LabelRow], left: float) -> None:
-    """Names in a column to the right, each with a thin line to its part."""
+    """Names in a column to the right, each with a thin line to its part; in the order in which no two lines cross."""
     line = LABEL_SIZE * 1.35
     drawn.text(Text(left, MARGIN + 14, heading, HEADING_SIZE, bold=True))
-    head = 30.0
-    block = sum(len(row.lines) * line for row in rows)
-    gap = (drawn.height - 2 * MARGIN - head - block) / max(1, len(rows) - 1) if len(rows) > 1 else 0.0
-    gap = min(gap, 46.0)
-    top = head + (drawn.height - head - block - gap * (len(rows) - 1)) / 2
-    for row in rows:
-        y = top + LABEL_SIZE
-        target = view.at(row.radius, row.angle)
-        middle = y - 0.34 * LABEL_SIZE
+    best = min(permutations(rows), key=lambda order: _untidy(view, order, left, drawn.height))
+    for row, y in zip(best, _base_lines(best, drawn.height), strict=True):
         if row.leader:
-            drawn.polyline([target, (left - 26, middle), (left - 6, middle)], Look("paper", None, 4.0))
-            drawn.polyline([target, (left - 26, middle), (left - 6, middle)], Look("soft", None, 1.1))
-            drawn.circle(target, 2.6, Look("paper", "soft", 1.0))
+            points = _leader(view, row, y, left)
+            drawn.polyline(points, Look("paper", None, 4.0))
+            drawn.polyline(points, Look("soft", None, 1.1))
+            drawn.circle(points[0], 2.6, Look("paper", "soft", 1.0))
+        x = left
+        if row.member:
+            member_mark(drawn, left + RADIUS, y - 0.36 * LABEL_SIZE, row.member, view.codes[row.member])
+            x += 2 * RADIUS + 9
         for index, text in enumerate(row.lines):
-            drawn.text(Text(left, y + index * line, text, LABEL_SIZE, bold=index == 0))
+            drawn.text(Text(x, y + index * line, text, LABEL_SIZE, bold=index == 0))
+
+
+def _base_lines(rows: Sequence[LabelRow], height: float) -> list[float]:
+    line, head = LABEL_SIZE * 1.35, 30.0
+    block = sum(len(row.lines) * line for row in rows)
+    gap = min((height - 2 * MARGIN - head - block) / max(1, len(rows) - 1), 46.0) if len(rows) > 1 else 0.0
+    top = head + (height - head - block - gap * (len(rows) - 1)) / 2
+    found = []
+    for row in rows:
+        found.append(top + LABEL_SIZE)
         top += len(row.lines) * line + gap
+    return found
+
+
+def _leader(view: _View, row: LabelRow, y: float, left: float) -> list[Point]:
+    middle = y - 0.34 * LABEL_SIZE
+    return [view.at(row.radius, row.angle), (left - 26, middle), (left - 6, middle)]
+
+
+def _untidy(view: _View, rows: Sequence[LabelRow], left: float, height: float) -> tuple[int, float]:
+    """How many leader lines cross in an order of the names, and how far up and down they run."""
+    lines = [_leader(view, row, y, left) for row, y in zip(rows, _base_lines(rows, height), strict=True) if row.leader]
+    crossed = sum(crossing((first[0], first[1]), (second[0], second[1])) for first, second in combinations(lines, 2))
+    return crossed, sum((line[1][1] - line[0][1]) ** 2 for line in lines)
+
+
+def crossing(first: tuple[Point, Point], second: tuple[Point, Point]) -> bool:
+    """Tell whether two straight lines cross.
+
+    Args:
+        first: its two ends.
+        second: the other's.
+    """
+
+    def side(a: Point, b: Point, c: Point) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+    return (side(*first, second[0]) > 0) is not (side(*first, second[1]) > 0) and (side(*second, first[0]) > 0) is not (
+        side(*second, first[1]) > 0
+    )

@@ -17,6 +17,7 @@ from gearkit.draw.core.frame import (
     MARGIN,
     chip,
     chip_width,
+    clear_text,
     element_key,
     ground_strokes,
     heading,
@@ -26,10 +27,12 @@ from gearkit.draw.core.frame import (
     machine_width,
 )
 from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.member_mark import RADIUS, member_mark
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import DriveState, member_list, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.lever import lever_geometry
-from gearkit.draw.lever.lever_geometry import levers
+from gearkit.draw.lever.lever_geometry import Lever, levers
 from gearkit.draw.lever.lever_links import routes
 from gearkit.draw.lever.lever_places import Standing, spread, stand
 from gearkit.draw.lever.lever_words import describe
@@ -37,13 +40,12 @@ from gearkit.text.phrases import decimal, member_label, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.say import later, say
-from gearkit.words.terms import HOUSING, INPUT
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS
 
 TYPE = 13.0
 ROW = 46.0
 BAR = Look("ink", None, 4.0, cap="round")
-GUIDE = Look("faint", None, 1.0)
-SPEED_LINE = Look("blue", None, 2.6)
+SPEED_LINE = Look("soft", None, 2.6)
 ARROW = Look("ink", None, 2.0)
 BARE = later("Levers: node distances by tooth counts; linked nodes are one shaft.")
 
@@ -124,7 +126,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping
     unit = _unit(columns, state)
     room = _set_across(columns, state, unit)
     bottom = max(max(column.rows.values()) for column in columns) + 34
-    bottom = _draw_links(drawn, columns, room, bottom)
+    bottom = _draw_links(drawn, layout, columns, room, bottom)
     for column in columns:
         _draw_column(drawn, layout, column, state, unit)
     right = max(columns[-1].end, MARGIN + heading_width(name, line), MARGIN + key_width(layout))
@@ -214,7 +216,7 @@ def _reach(column: Column, state: DriveState | None, unit: float) -> tuple[float
     for shaft in column.nodes:
         speed = state.speed(shaft)
         if speed is None:
-            ahead = max(ahead, 10 + text_width(say("free"), TYPE))
+            ahead = max(ahead, 18 + text_width(say("free"), TYPE))
             continue
         room = abs(float(speed)) * unit + 14 + text_width(decimal(speed), TYPE)
         if speed < 0:
@@ -224,9 +226,11 @@ def _reach(column: Column, state: DriveState | None, unit: float) -> tuple[float
     return back, ahead
 
 
-def _draw_links(drawn: Picture, columns: list[Column], strips: list[tuple[float, float]], bottom: float) -> float:
+def _draw_links(
+    drawn: Picture, layout: Layout, columns: list[Column], strips: list[tuple[float, float]], bottom: float
+) -> float:
     """Join the lines of shared shafts: straight on to the next lever, or along a rail below the levers between."""
-    plan = routes([set(column.nodes) for column in columns])
+    plan, codes = routes([set(column.nodes) for column in columns]), shaft_codes(layout)
     links = drawn.group({"part": "links"})
     used = [0] * len(columns)
 
@@ -248,18 +252,19 @@ def _draw_links(drawn: Picture, columns: list[Column], strips: list[tuple[float,
             points = [(first.bar, here), (out, here), (out, y), (back, y), (back, there), (second.start, there)]
         group = links.group({"shaft": str(hop.shaft)})
         group.polyline(points, Look("paper", None, 6.0))
-        group.polyline(points, Look("ink", None, 1.6))
+        group.polyline(points, Look(codes[hop.shaft].role, None, 1.8, codes[hop.shaft].dash))
     rails = max([hop.rail for hop in plan.hops if hop.rail is not None], default=-1) + 1
     return bottom + 12 * rails - (0 if rails else 12)
 
 
 def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveState | None, unit: float) -> None:
     group = drawn.group({"lever": " ".join(column.standing.lever.sets)})
-    nodes = column.nodes
+    nodes, codes = column.nodes, shaft_codes(layout)
     for shaft, y in nodes.items():
         row = column.rows[shaft]
         group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("paper", None, 4.0))
-        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look("ink", None, 1.2))
+        code = codes[shaft]
+        group.polyline([(column.start, row), (column.bar - 20, row), (column.bar, y)], Look(code.role, None, 1.4, code.dash))
         _draw_label(group, column, shaft, state)
     if column.standing.lever.sets:
         above = min(*nodes.values(), *column.rows.values()) - 28
@@ -269,7 +274,8 @@ def _draw_column(drawn: Picture, layout: Layout, column: Column, state: DriveSta
     if state is not None:
         _draw_speeds(group, column, state, unit)
     for shaft, y in nodes.items():
-        _draw_node(group, layout, column.bar, y, shaft, state)
+        letter = all(other == shaft or abs(at - y) >= 2.4 * RADIUS for other, at in nodes.items())
+        _draw_node(group, layout, column.standing.lever, (column.bar, y), shaft, state, letter=letter)
 
 
 def _draw_label(group: Group, column: Column, shaft: int, state: DriveState | None) -> None:
@@ -283,7 +289,17 @@ def _draw_label(group: Group, column: Column, shaft: int, state: DriveState | No
         x = machine_chip(group, x, row + 14, name) + 13
 
 
-def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, state: DriveState | None) -> None:
+def _draw_node(
+    group: Group,
+    layout: Layout,
+    lever: Lever,
+    place: tuple[float, float],
+    shaft: int,
+    state: DriveState | None,
+    *,
+    letter: bool,
+) -> None:
+    x, y = place
     names = layout.shafts[shaft]
     held = HOUSING in names or (state is not None and shaft in state.held)
     inner = group.group({"node": str(shaft), "state": "held" if held else "free"})
@@ -292,9 +308,13 @@ def _draw_node(group: Group, layout: Layout, x: float, y: float, shaft: int, sta
         ground_strokes(inner, x - 9, x + 9, y + 9, 5.0)
         inner.circle((x, y), 3.4, Look("ink", "ink", 1.0))
         return
-    inner.circle((x, y), 5.4, Look("ink", "ink" if INPUT in names else "paper", 2.0))
-    if set(layout.output_names) & set(names):
-        inner.circle((x, y), 2.0, Look("paper" if INPUT in names else "ink", None, 1.6))
+    code = shaft_codes(layout)[shaft]
+    kind = lever.kind(layout, shaft)
+    if kind in MEMBERS:
+        member_mark(inner, x, y, kind, code, letter=letter)
+    else:
+        # Where members of two kinds are one shaft, its names say which.
+        inner.circle((x, y), 6.0, Look(code.role, "paper", 2.4))
 
 
 def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -> None:
@@ -308,18 +328,18 @@ def _draw_speeds(group: Group, column: Column, state: DriveState, unit: float) -
         inner = group.group({"speed": str(shaft)})
         speed = state.speed(shaft)
         if speed is None:
-            inner.text(Text(column.bar + 9, tags[shaft], say("free"), TYPE, role="soft"))
+            clear_text(inner, Text(column.bar + 15, tags[shaft], say("free"), TYPE, role="soft"), 0.5)
             continue
         tip = column.bar + float(speed) * unit
-        if abs(tip - column.bar) > 7:
+        if abs(tip - column.bar) > 12:
             sense = 1 if speed > 0 else -1
             inner.line((column.bar, y), (tip - sense * 8, y), ARROW)
             inner.polyline(
                 [(tip, y), (tip - sense * 9, y - 4.5), (tip - sense * 9, y + 4.5)], Look("ink", "ink", 1.0), closed=True
             )
         backwards = speed < 0
-        place = min(tip - 6, column.bar - 12) if backwards else max(tip + 6, column.bar + 12)
-        inner.text(Text(place, tags[shaft], decimal(speed), TYPE, "end" if backwards else "start"))
+        place = min(tip - 6, column.bar - 15) if backwards else max(tip + 6, column.bar + 15)
+        clear_text(inner, Text(place, tags[shaft], decimal(speed), TYPE, "end" if backwards else "start"), 0.5)
 
 
 def _tag_lines(column: Column, known: Mapping[int, float]) -> dict[int, float]:

@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any
 
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import DriveState, member_list
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, MEMBERS
@@ -33,7 +34,7 @@ class Lever:
     solid: bool = False
 
     def turned_over(self) -> Lever:
-        """Return the lever upside down."""
+        """Return the lever with its ends changed over."""
         return Lever(self.sets, {shaft: 1 - place for shaft, place in self.nodes.items()}, self.solid)
 
     def members(self, layout: Layout, shaft: int) -> tuple[str, ...]:
@@ -46,6 +47,16 @@ class Lever:
         own = [name for name in member_list(layout, shaft) if name.partition(".")[0] in self.sets]
         ends = [name for name in (*layout.further_shafts, HOUSING) if name in layout.shafts[shaft]]
         return (*own, *ends)
+
+    def kind(self, layout: Layout, shaft: int) -> str:
+        """Return "sun", "carrier" or "ring" where only members of one kind are on a shaft, else "shaft".
+
+        Args:
+            layout: the layout.
+            shaft: number of a shaft on this lever.
+        """
+        kinds = {name.partition(".")[2] for name in self.members(layout, shaft) if "." in name}
+        return kinds.pop() if len(kinds) == 1 else "shaft"
 
 
 def levers(layout: Layout) -> tuple[Lever, ...]:
@@ -81,7 +92,7 @@ def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
         layout: any layout.
         state: with speeds to add to the nodes, if wanted.
     """
-    found = levers(layout)
+    found, codes = levers(layout), shaft_codes(layout)
     return {
         "levers": [
             {
@@ -90,6 +101,8 @@ def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
                     {
                         "shaft": shaft, "place": float(place), "exact": str(place),
                         "members": list(lever.members(layout, shaft)),
+                        "role": codes[shaft].role,
+                        "kind": lever.kind(layout, shaft),
                         "speed": _speed_text(state, shaft),
                     }
                     for shaft, place in sorted(lever.nodes.items(), key=lambda item: item[1])

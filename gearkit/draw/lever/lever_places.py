@@ -1,7 +1,7 @@
 """Where the levers of a layout stand: their order from left to right and the height of every node.
 
-Levers that share a shaft should be neighbours, and the shared nodes level. A lever may be turned over, moved and
-stretched as a whole; the proportions between its nodes never change.
+Levers that share a shaft should be neighbours, and the shared nodes level. A lever may be moved and stretched as a whole, but
+never turned over: ring at the top, sun at the foot, as in all pictures. The proportions between its nodes never change.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def stand(found: Sequence[Lever], first: int | None, last: int | None) -> list[S
     known: Heights = {}
     placed: list[Standing] = []
     for index in _order(found, first, last):
-        heights = _fitted(found[index], known, first)
+        heights = _fitted(found[index], known)
         placed.append(Standing(found[index], heights))
         known.update(heights)
     values = [height for standing in placed for height in standing.heights.values()]
@@ -116,28 +116,26 @@ def _moved(order: list[int], source: int, target: int) -> list[int]:
     return [*rest[:target], order[source], *rest[target:]]
 
 
-def _fitted(lever: Lever, known: Heights, first: int | None) -> Heights:
+def _fitted(lever: Lever, known: Heights) -> Heights:
     links = [shaft for shaft in lever.nodes if shaft in known]
     if lever.solid and len(lever.nodes) == 1:
         shaft = next(iter(lever.nodes))
         return {shaft: known.get(shaft, 1.0)}
     trials: list[Heights] = []
-    for side in (lever, lever.turned_over()):
-        places = {shaft: float(place) for shaft, place in side.nodes.items()}
-        trials.append(places)
-        trials += [{s: p - places[link] + known[link] for s, p in places.items()} for link in links]
-        for a in links:
-            for b in links:
-                if places[a] < places[b] and known[a] < known[b]:
-                    by = (known[b] - known[a]) / (places[b] - places[a])
-                    trials.append({s: known[a] + by * (p - places[a]) for s, p in places.items()})
+    # Every lever stands the same way up, the ring's end of its set at the top: none is turned over to straighten a link.
+    places = {shaft: 1 - float(place) for shaft, place in lever.nodes.items()}
+    trials.append(places)
+    trials += [{s: p - places[link] + known[link] for s, p in places.items()} for link in links]
+    for a in links:
+        for b in links:
+            if places[a] < places[b] and known[a] < known[b]:
+                by = (known[b] - known[a]) / (places[b] - places[a])
+                trials.append({s: known[a] + by * (p - places[a]) for s, p in places.items()})
 
     def cost(heights: Heights) -> float:
         low, high = min(heights.values()), max(heights.values())
         apart = sum(abs(heights[shaft] - known[shaft]) for shaft in links)
         outside = max(0.0, high - 1) + max(0.0, -low)
-        # With nothing to line up, the driven end of a lever goes to the top.
-        top = 0.01 * (1 - heights[first]) if first in heights else 0.0
-        return apart + 0.7 * outside + 0.25 * abs(math.log(max(high - low, 1e-6))) + top
+        return apart + 0.7 * outside + 0.25 * abs(math.log(max(high - low, 1e-6)))
 
     return min(trials, key=cost)

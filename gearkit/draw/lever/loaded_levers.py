@@ -10,7 +10,9 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from gearkit.draw.core.frame import MARGIN, heading, heading_width
-from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.measure import Box, text_width
+from gearkit.draw.core.member_mark import RADIUS, member_mark
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.lever.lever_places import spread
 from gearkit.text.phrases import capital, decimal, member_label, set_words
@@ -24,7 +26,6 @@ HEIGHT = 170.0
 REACH = 84.0
 SUBTITLE = later("Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing.")
 BAR = Look("ink", None, 4.0, cap="round")
-ARROW = Look("blue", None, 3.0)
 
 Torque = Fraction | float | None
 
@@ -49,14 +50,14 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
         title: heading of the picture.
     """
     drawn = Picture(title=title, description=describe(layout, torques), kind="loaded")
-    top = heading(drawn, title, say(SUBTITLE)) + 34
+    top = heading(drawn, title, say(SUBTITLE)) + 40
     largest = max((abs(float(value)) for value in torques.values() if value is not None), default=0.0) or 1.0
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     x = MARGIN
     for pset in layout.sets:
         names = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
         bar = x + names + 16 + REACH + figure
-        _lever(drawn, pset, torques, bar, top, largest)
+        _lever(drawn, layout, pset, torques, bar, top, largest)
         x = bar + REACH + figure + 30
     drawn.width = max(x - 10, MARGIN + heading_width(title, say(SUBTITLE))) + MARGIN * 0.5
     drawn.height = top + HEIGHT + MARGIN * 1.2
@@ -89,9 +90,11 @@ def _places(pset: PlanetarySet) -> dict[str, float]:
     return {member: float((place - low) / (high - low)) for member, place in places.items()}
 
 
-def _lever(drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float) -> None:
+def _lever(
+    drawn: Picture, layout: Layout, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float
+) -> None:
     group = drawn.group({"lever": pset.name})
-    group.text(Text(x, top - 18, set_words(pset.name), TYPE, "middle", bold=True))
+    group.text(Text(x, top - 24, set_words(pset.name), TYPE, "middle", bold=True))
     group.line((x, top), (x, top + HEIGHT), BAR)
     places = _places(pset)
     order = sorted(MEMBERS, key=lambda member: places[member])
@@ -100,26 +103,33 @@ def _lever(drawn: Picture, pset: PlanetarySet, torques: Mapping[str, Torque], x:
     widest = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     edge = x - REACH - figure - 16
+    codes = shaft_codes(layout)
     for member, y, label in zip(order, heights, names, strict=True):
+        code = codes[layout.shaft_of(f"{pset.name}.{member}")]
         torque = torques[f"{pset.name}.{member}"]
         inner = group.group({"member": f"{pset.name}.{member}"})
         inner.text(Text(edge - widest, label + TYPE * 0.36, member_label(f"{pset.name}.{member}"), TYPE))
         inner.polyline([(edge + 2, label), (edge + 8, y), (x, y)], Look("faint", None, 1.0))
-        _arrow(inner, torque, x, y, largest)
-        inner.circle((x, y), 5.0, Look("ink", "paper", 2.0))
+        _arrow(inner, torque, x, y, largest, code.role)
+        letter = all(other == y or abs(other - y) >= 2.4 * RADIUS for other in heights)
+        member_mark(inner, x, y, member, code, letter=letter)
 
 
-def _arrow(group: Group, torque: Torque, x: float, y: float, largest: float) -> None:
+def _arrow(group: Group, torque: Torque, x: float, y: float, largest: float, role: str) -> None:
     if torque is None:
-        group.text(Text(x + 12, y + TYPE * 0.36, "?", TYPE, bold=True))
+        group.text(Text(x + 16, y + TYPE * 0.36, "?", TYPE, bold=True))
         return
     length = REACH * float(torque) / largest
     way = 1 if length >= 0 else -1
     end = x + length
-    if abs(length) > 7:
-        group.line((x, y), (end - 4 * way, y), ARROW)
+    if abs(length) > 12:
+        group.line((x, y), (end - 4 * way, y), Look(role, None, 3.0))
         head = [(end - 9 * way, y - 5), (end, y), (end - 9 * way, y + 5)]
-        group.polyline(head, Look("blue", "blue", 1.5), closed=True)
+        group.polyline(head, Look(role, role, 1.5), closed=True)
+    # A short arrow lies under the mark of its node.
+    end = x + way * max(abs(length), 12.0)
     figure = Text(end + 9 * way, y + TYPE * 0.36, _figure(torque), TYPE, "start" if way > 0 else "end")
-    group.rect(figure.box, Look(None, "paper"))
+    # Clear of the guide line by more than a minus sign is long, lest the two be taken for one.
+    box = figure.box
+    group.rect(Box(box.left - 8, box.top, box.right + 8, box.bottom), Look(None, "paper"))
     group.text(figure)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from gearkit.draw.core.frame import MARGIN
@@ -9,7 +10,7 @@ from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.power.power_path import Piece
 from gearkit.draw.power.power_streams import drains, streams
-from gearkit.draw.stick.stick_diagram import MOVING, Body
+from gearkit.draw.stick.stick_diagram import Body
 from gearkit.draw.stick.stick_geometry import CARD_TYPE
 from gearkit.draw.stick.stick_symbols import Line, free_stretches
 from gearkit.solve.loads.torques import Torques
@@ -56,8 +57,8 @@ class PowerBody(Body):
         flow = abs(self.flows.get(piece, Fraction(0)))
         if not flow:
             line = self.line(piece.net)
-            return Line(MOVING.role, 1.6, line.dash, line.held)
-        return Line("blue", THINNEST + (WIDEST - THINNEST) * float(flow / self.most))
+            return replace(line, width=1.6, arrows=False)
+        return Line(self.line(piece.net).role, THINNEST + (WIDEST - THINNEST) * float(flow / self.most))
 
     def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
         """Draw the card under a set, with torque and power of its members.
@@ -128,7 +129,7 @@ def line_key(drawn: Picture, top: float) -> float:
     group = drawn.group({"part": "lines"})
     x = MARGIN
     for width in (THINNEST, (THINNEST + WIDEST) / 2, WIDEST):
-        group.line((x, top), (x + 26, top), Look("blue", None, width))
+        group.line((x, top), (x + 26, top), Look("ink", None, width))
         x += 30
     arrow_head(group, x + 6, top, (1, 0), 6.5)
     group.text(Text(x + 20, top + 4.5, say(KEY), CARD_TYPE))

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from gearkit.draw.stick.routing import Faults, Grid, Plan, Router, Wiring, judge
+from gearkit.draw.stick.routing import EXIT_COST, Faults, Grid, Plan, Router, Wiring, judge
 from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.draw.stick.stick_nets import Nets, nets_of, seats_of
-from gearkit.draw.stick.stick_search import EXIT_COST, found_plan
+from gearkit.draw.stick.stick_search import found_plan
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say

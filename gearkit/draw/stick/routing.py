@@ -14,8 +14,14 @@ from functools import cached_property
 from gearkit.draw.stick.stick_nets import INNER, MIDDLE, OUTER, RING_ROW, SET_COLUMNS, SUN_ROW, Nets, Port, ports_of
 from gearkit.words.terms import MEMBERS, PinionKind
 
-CLASH, CROSSING = 60.0, 10.0
+# What a plan costs, for every use: paper may let a line pass under another, solid bodies cannot, so a crossing is dear. With
+# 10 for a crossing 10 of 31 layouts kept one; with 55 two of them, of which one is proved to have no plan without.
+CLASH, CROSSING = 120.0, 55.0
+LENGTH, LANE, RISER, STUB, LOOP = 0.12, 0.4, 1.0, 3.0, 3.0
+# Sets in reading order and the output at the right, inside, help a reader more than a shorter line does.
+TURNED_PAIR = 0.7
 RIGHT_INNER, RIGHT_OUTER, LEFT_OUTER = 0, 1, 2
+EXIT_COST = {RIGHT_INNER: 0.0, RIGHT_OUTER: 1.0, LEFT_OUTER: 6.0}
 
 # Plates sit between two rows; the uprights to them end this far above the lower row.
 BELOW_PLATES, ABOVE_PLATES = 0.4, 0.6
@@ -106,8 +112,11 @@ class Wiring:
         plates: clutches and brakes.
         entry: lane row where the input comes in, None where the input is on the housing.
         leaving: column and row where the output leaves, None as above.
-        bad: links to a neighbour that is none, and legs that lead nowhere.
+        bad: links to a neighbour that is none, and lanes that would run into each other.
+        stubs: legs that lead nowhere.
+        loops: ways between the two lanes of a shaft beyond the one that it needs.
         risers: how many lanes had to be joined by a line of their own.
+        style: what the order of the sets and the end of the output cost.
     """
 
     levels: list[Level] = field(default_factory=list)
@@ -115,8 +124,11 @@ class Wiring:
     plates: list[Plates] = field(default_factory=list)
     entry: int | None = None
     leaving: tuple[int, int] | None = None
-    bad: float = 0.0
+    bad: int = 0
+    stubs: int = 0
+    loops: int = 0
     risers: int = 0
+    style: float = 0.0
 
 
 class Router:
@@ -125,11 +137,10 @@ class Router:
     Args:
         nets: the wiring task.
         grid: columns and rows.
-        crossing: what a crossing costs in a search; more where the parts are to be solid.
     """
 
-    def __init__(self, nets: Nets, grid: Grid, crossing: float = CROSSING) -> None:
-        self.nets, self.grid, self.crossing = nets, grid, crossing
+    def __init__(self, nets: Nets, grid: Grid) -> None:
+        self.nets, self.grid = nets, grid
         pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
         self.ports: list[tuple[Port, ...]] = [
             ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
@@ -137,9 +148,11 @@ class Router:
 
     def wire(self, plan: Plan) -> Wiring:
         """Return the lines of a plan."""
-        made = Wiring()
+        order = plan.order
+        turned = sum(a > b for place, a in enumerate(order) for b in order[place + 1 :])
+        made = Wiring(style=TURNED_PAIR * turned + EXIT_COST[plan.exit])
         joints: list[tuple[list[int], list[int]]] = [([], []) for _ in range(self.nets.count)]
-        bridged = [False] * self.nets.count
+        bridged = [0] * self.nets.count
         self._members(plan, made, joints, bridged)
         self._elements(plan, made, joints)
         self._ends(plan, made, joints)
@@ -149,7 +162,7 @@ class Router:
     def _row(self, plan: Plan, net: int, side: int) -> int:
         return plan.lanes[side][net] + (0 if side == INNER else self.grid.lanes + 3)
 
-    def _members(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]) -> None:
+    def _members(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[int]) -> None:
         gear, nets, step = self.grid.gear, self.nets.members, SET_COLUMNS + self.grid.slots
         rise = self.grid.lanes + 3
         before = -1
@@ -176,7 +189,7 @@ class Router:
                     else:
                         made.uprights.append((middle + column, gear + row, plan.lanes[OUTER][net] + rise, net))
                 if len(port.legs) == 2:
-                    bridged[net] = True
+                    bridged[net] += 1
             # Only the members of a plain set on the left stand where a level link would meet them.
             plain = len(sets) == 1 and self.nets.kinds[sets[0]] is not PinionKind.BEVEL
             before = sets[0] if plain else -1
@@ -218,7 +231,7 @@ class Router:
             joints[self.nets.output][side].append(column)
             made.leaving = (column, self._row(plan, self.nets.output, side))
 
-    def _lanes(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[bool]) -> None:
+    def _lanes(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[int]) -> None:
         for net in self.nets.wired:
             inner, outer = joints[net]
             if inner and outer and not bridged[net]:
@@ -226,6 +239,7 @@ class Router:
                 made.uprights.append((column, self._row(plan, net, INNER), self._row(plan, net, OUTER), net))
                 inner, outer = [*inner, column], [*outer, column]
                 made.risers += 1
+            made.loops += max(0, bridged[net] - 1)
             for side, columns in ((INNER, inner), (OUTER, outer)):
                 if not columns:
                     continue
@@ -233,7 +247,7 @@ class Router:
                 if first != last:
                     made.levels.append((self._row(plan, net, side), first, last, net))
                 elif bridged[net] or len(inner) + len(outer) == 1:
-                    made.bad += 0.05  # a leg that leads nowhere
+                    made.stubs += 1
 
 
 @dataclass(frozen=True)
@@ -243,7 +257,7 @@ class Faults:
     Args:
         crossings: points (column, row) where an upright passes under a level line of another shaft.
         clashes: how many places could be taken for a joint that is none.
-        cost: all that the placement should make small, length included.
+        cost: all that a search makes small: also length, loops, the order of the sets and where the output leaves.
     """
 
     crossings: tuple[tuple[int, int], ...]
@@ -251,14 +265,15 @@ class Faults:
     cost: float
 
 
-def judge(made: Wiring, grid: Grid, limit: float = math.inf, crossing: float = CROSSING) -> Faults:
+def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLASH, crossing: float = CROSSING) -> Faults:
     """Return the crossings, the clashes and the cost of a wiring.
 
     Args:
         made: the lines.
         grid: its columns and rows.
         limit: where the cost is sure to pass this, stop counting; it is then too low, but above the limit.
-        crossing: what each crossing costs.
+        clash: what each clash costs; less only while a search still looks round.
+        crossing: what each crossing costs, likewise.
     """
     crossings: list[tuple[int, int]] = []
     clashes = 0
@@ -294,8 +309,9 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, crossing: float = C
                     crossings.append((column, number))
                 else:
                     clashes += 1
-        if CLASH * clashes + crossing * len(crossings) > limit:
+        if clash * clashes + crossing * len(crossings) > limit:
             break
     lanes = sum(bool(row) for row in (*by_row[: grid.gear], *by_row[grid.gear + RING_ROW + 1 :]))
-    cost = CLASH * (clashes + made.bad) + crossing * len(crossings) + 0.12 * length + 0.4 * lanes + 1.0 * made.risers
-    return Faults(tuple(crossings), clashes + int(made.bad >= 1), cost)
+    cost = clash * (clashes + made.bad) + crossing * len(crossings) + LENGTH * length + LANE * lanes + made.style
+    cost += RISER * made.risers + STUB * made.stubs + LOOP * made.loops
+    return Faults(tuple(crossings), clashes + made.bad, cost)

@@ -8,6 +8,7 @@ card under each set says the same in figures.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from operator import itemgetter
 from typing import Any
 
@@ -22,7 +23,7 @@ from gearkit.draw.core.frame import (
     key_width,
 )
 from gearkit.draw.core.measure import text_width
-from gearkit.draw.core.palette import HUES
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import DriveState, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.power.power_path import Piece, pieces
@@ -39,9 +40,9 @@ from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
-POWER = Line("blue", 5.0)
+POWER = Line("ink", 5.0)
 HELD = Line("ink", 2.0, held=True)
-IDLE = Line("soft", 1.6, (5, 4))
+IDLE = Line("ink", 1.4, (2, 3))
 MOVING = Line("ink", 2.4)
 SUBTITLE = later("Half-section above the axis; a dot joins lines, a half circle passes over.")
 
@@ -125,7 +126,7 @@ class Body:
     def __init__(self, layout: Layout, state: DriveState | None, place: StickGeometry, corner: tuple[float, float]) -> None:
         self.layout, self.state, self.place = layout, state, place
         self.dx, self.dy = corner
-        self.hues = hues_of(place) if state is None else {}
+        self.codes = shaft_codes(layout)
         self.parts = pieces(place.placement, state)
         self.lines: dict[int, Line] = {}
 
@@ -136,18 +137,16 @@ class Body:
         return self.lines[net]
 
     def _line_by_state(self, net: int) -> Line:
-        if self.state is None:
-            return Line(self.hues.get(net, "ink"))
-        if net <= 0:
-            return MOVING
+        code = self.codes[max(net, 0)]
+        moving = Line(code.role, MOVING.width, code.dash)
+        if self.state is None or net <= 0:
+            return moving
         arrows = self.state.at_input_speed(net)
         if self.state.still(net):
-            return HELD
+            return replace(moving, width=HELD.width, held=True)
         if self.state.idle(net):
-            return IDLE
-        if self.state.power(net):
-            return Line(POWER.role, POWER.width, arrows=arrows)
-        return Line(MOVING.role, MOVING.width, arrows=arrows)
+            return replace(moving, width=IDLE.width, dash=IDLE.dash)
+        return replace(moving, width=POWER.width if self.state.power(net) else MOVING.width, arrows=arrows)
 
     def draw(self, drawn: Picture) -> None:
         """Draw everything."""
@@ -170,7 +169,7 @@ class Body:
         if self.state is None:
             return "shown"
         line = self.line(net)
-        word = "held" if line.held else "power" if line.width == POWER.width else "idle" if line.dash else "moving"
+        word = "held" if line.held else "power" if line.width == POWER.width else "idle" if line.dash == IDLE.dash else "moving"
         return say("{word} input-speed", word=word) if line.arrows else word
 
     def _housing(self, group: Group) -> None:
@@ -201,7 +200,7 @@ class Body:
         """How one piece of a shaft is drawn."""
         line = self.line(piece.net)
         # A branch that leads to nothing that works turns with its shaft but carries no power.
-        return line if piece.live or line.width != POWER.width else Line(MOVING.role, MOVING.width, arrows=line.arrows)
+        return line if piece.live or line.width != POWER.width else replace(line, width=MOVING.width)
 
     def passed(self, piece: Piece) -> list[float]:
         """Return where other shafts pass a level piece, as x; or an upright one, as y."""
@@ -346,33 +345,6 @@ class Body:
             stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(nets.output))
             anchor = "start" if sense > 0 else "end"
             group.text(Text(x + sense * 16, y + 4.5, first_output(self.layout), stick_geometry.CARD_TYPE, anchor, True))
-
-
-def hues_of(place: StickGeometry) -> dict[int, str]:
-    """Give shafts that come near each other different colours, to help the eye along; the lines say all without.
-
-    Args:
-        place: where everything goes.
-    """
-    near: dict[int, set[int]] = {net: set() for net in place.placement.nets.wired}
-    wiring = place.placement.wiring
-    for row, first, last, net in wiring.levels:
-        for other_row, a, b, other in wiring.levels:
-            if other != net and abs(row - other_row) <= 2 and first <= b and a <= last:
-                near[net].add(other)
-        for column, low, high, other in wiring.uprights:
-            if other != net and first - 1 <= column <= last + 1 and low <= row <= high:
-                near[net].add(other)
-                near[other].add(net)
-    members = place.placement.nets.members
-    for index in range(0, len(members), 3):
-        for a in members[index : index + 3]:
-            near.get(a, set()).update(b for b in members[index : index + 3] if b != a and b > 0)
-    found: dict[int, str] = {}
-    for net in sorted(near, key=lambda net: (-len(near[net]), net)):
-        taken = [found.get(other) for other in near[net]]
-        found[net] = min(("ink", *HUES), key=lambda hue: (taken.count(hue), list(found.values()).count(hue)))
-    return found
 
 
 def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:

@@ -100,11 +100,12 @@ def upright(group: Group, x: float, low: float, high: float, hops: list[float], 
     radius = max(HOP, line.width / 2 + 3.5)
     steps: list[PathStep] = [("M", (x, low))]
     for y in sorted(hops, reverse=True):
+        bow = arc((x, y), radius, math.pi / 2, -math.pi / 2)
+        # Only the bow is cleared of what it passes: at the ends the upright meets lines of its own.
+        group.path([("M", (x, y + radius)), *bow[1:]], Look("paper", None, line.width + 4))
         steps.append(("L", (x, y + radius)))
-        steps += arc((x, y), radius, math.pi / 2, -math.pi / 2)[1:]
+        steps += bow[1:]
     steps.append(("L", (x, high)))
-    if hops:
-        group.path(steps, Look("paper", None, line.width + 4))
     group.path(steps, line.look)
     if line.held:
         bounds = [low, *[y + side * (radius + 3) for y in sorted(hops, reverse=True) for side in (1, -1)], high]
@@ -190,7 +191,7 @@ def shared_set(
 
 
 def _bar(group: Group, x: float, y: float, line: Line) -> None:
-    group.line((x - BAR, y), (x + BAR, y), Look("ink" if line.role == "faint" else line.role, None, 6.0))
+    group.line((x - BAR, y), (x + BAR, y), Look(line.role, None, 6.0))
     if line.held:
         for side in (-1, 1):
             ground_strokes(group, x + side * BAR - 4, x + side * BAR + 4, y + 3, 5.0)

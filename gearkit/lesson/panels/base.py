@@ -45,7 +45,9 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
 
     def static_html(self) -> str:
         """Return the present state as HTML without script: drawings and words."""
-        drawings = "".join(f'<div style="flex:1 1 300px;max-width:460px">{as_image(svg)}</div>' for svg in self.pictures())
+        drawings = "".join(
+            f'<div style="flex:1 1 300px;max-width:460px;overflow-x:auto">{as_image(svg)}</div>' for svg in self.pictures()
+        )
         return (
             f'<section aria-label="{escape(self.title, quote=True)}">'
             f"<p><strong>{escape(self.title)}</strong></p>"

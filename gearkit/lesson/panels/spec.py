@@ -81,7 +81,8 @@ def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
                 "key": number[node["members"][0]],
                 "place": node["place"],
                 "label": " · ".join(map(member_label, node["members"])),
-                "kind": "shaft",
+                "kind": node["kind"],
+                "role": node["role"],
             }
             for node in lever["nodes"]
         ]

@@ -217,7 +217,8 @@ def _levers(layout: Layout) -> list[dict[str, object]]:
                 "key": next((one for one in node["members"] if one in layout.members), HOUSING),
                 "place": node["place"],
                 "label": " · ".join(member_label(one) for one in (*node["members"], *_machines_at(layout, node["members"]))),
-                "kind": "shaft",
+                "kind": node["kind"],
+                "role": node["role"],
             }
             for node in lever["nodes"]
         ]

@@ -56,11 +56,13 @@ export class Levers {
       svg("text", { class: "gk-lever-title", x: bar, y: 14, "text-anchor": "middle" }, lever.title), column.line);
     for (const node of lever.nodes) {
       const height = y(node.place);
-      const arrow = svg("path", { class: `gk-lever-arrow gk-arrow-${node.kind}` });
+      // In a whole train the colour tells the shaft, as in its stick diagram; in one set it tells the member.
+      const style = node.role ? `--gk-own: var(--gk-${node.role})` : "";
+      const arrow = svg("path", { class: `gk-lever-arrow gk-arrow-${node.kind}`, style });
       const figure = svg("text", { class: "gk-lever-figure" });
       drawn.append(svg("line", { class: "gk-lever-row", x1: 4, x2: bar, y1: height, y2: height }),
         svg("text", { class: "gk-lever-name", x: 4, y: height - 8 }, node.label), arrow,
-        svg("g", { class: `gk-node gk-node-${node.kind}`, transform: `translate(${bar} ${height})` }, symbolOf(node.kind)), figure);
+        svg("g", { class: `gk-node gk-node-${node.kind}`, style, transform: `translate(${bar} ${height})` }, symbolOf(node.kind)), figure);
       column.nodes.push({ ...node, height, arrow, figure });
     }
     return column;
@@ -111,7 +113,7 @@ export function leversOfTrain(train) {
   return levers;
 }
 
-// Sun round, carrier square, ring triangular; a shaft of a whole train is a plain point.
+// Sun round, carrier square, ring triangular; where members of several kinds are one shaft, a plain point.
 function symbolOf(kind) {
   if (kind === "carrier") return svg("rect", { x: -5.5, y: -5.5, width: 11, height: 11 });
   if (kind === "ring") return svg("path", { d: "M0 -7.5L7 5.5H-7Z" });

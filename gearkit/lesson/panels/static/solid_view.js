@@ -6,7 +6,7 @@ const TURN = 2 * Math.PI;
 const SURFACE = 0, FACE = 1, LINE = 2, MANTLE = 3, PAINT = 4;
 // How much is cut away, from pointing up to pointing at the reader; of the casing more, so that it hides nothing.
 const WEDGE = [0, TURN / 4], CASING_WEDGE = [0, 2.95];
-const HUES = { housing: "#a3a9b0", ink: "#7b838c", blue: "#2f86c0", red: "#e07a3a", green: "#2fa585", pink: "#d193b3" };
+const HUES = { housing: "#a3a9b0", blue: "#2f86c0", red: "#e07a3a", green: "#2fa585", pink: "#d193b3", violet: "#7a5cb8", brown: "#94673a" };
 const ROLES = { p: "#2f86c0", s: "#4a5260", i: "#d3d7db", m: "#9aa2ab" };
 const APPLIED = "#20242a", OPEN_INNER = "#b79b7a", OPEN_OUTER = "#dfe3e6", STREAM = "#ffd23c", FAINT = "#e3e6e9";
 const VERTEX = `#version 300 es
@@ -311,7 +311,8 @@ export class SolidView {
     const { bodies } = this.scene, part = bodies[thing.body], away = this.focus >= 0 && this.focus !== thing.body;
     if (thing.stream !== undefined) return rgb(STREAM);
     if (thing.planet >= 0 && thing.kind === PAINT) return rgb("#ffffff");
-    let c = rgb(HUES[part.hue]);
+    // A second shaft of the same hue is paler, where its line in the stick diagram is dashed.
+    let c = paler(rgb(HUES[part.hue]), Math.min(0.6, 0.36 * (part.paler || 0)));
     if (thing.pack) c = rgb(this.applied.has(thing.pack) ? APPLIED : thing.inner ? OPEN_INNER : OPEN_OUTER);
     else if (this.byRole && part.hue !== "housing") c = rgb(ROLES[this.range ? this.range.roles[thing.body] : this.speeds[thing.body] ? "m" : "s"]);
     if (thing.planet >= 0) c = paler(c, 0.42);
