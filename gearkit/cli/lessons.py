@@ -15,13 +15,17 @@ from gearkit.words.errors import UsageError
 
 
 def _lessons(options: argparse.Namespace) -> int:
-    handed = lesson_copies.fill(options.to, pictures=options.no_browser)
-    print(handed.words())
     if options.no_browser:
+        handed = lesson_copies.fill(options.to)
+        print(handed.words())
         print("To open them:  " + shlex.join(lesson_copies.lab_command(handed.folder)))
         return DONE
+    return DONE if lesson_copies.open_lab(options.to, _tell) == 0 else FINDING
+
+
+def _tell(handed: lesson_copies.HandedOver) -> None:
+    print(handed.words())
     print("JupyterLab opens in your browser; close it there, or press Ctrl-C twice here.", flush=True)
-    return DONE if lesson_copies.open_lab(handed.folder) == 0 else FINDING
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:

@@ -55,7 +55,9 @@ def _new(options: argparse.Namespace) -> int:
     except GearkitError as fault:
         # Whoever answered questions gets the answers back, so that only what was wrong has to be typed again.
         raise UsageError(
-            str(fault) if options.set else f"{fault}\nNothing is lost; mend this line and run it:\n{_as_options(target, typed)}"
+            str(fault)
+            if options.set
+            else f"{fault}\nNothing is lost; correct this line and run it:\n{_as_options(target, typed)}"
         ) from None
     finally:
         progress.end()

@@ -216,7 +216,7 @@ def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]
         steps.append(Step(StoryPart.SETS, words, sets=tuple(loaded)))
     if unsure:
         words = say(
-            "How torque is shared in {unsure} is undetermined: the applied elements say more than is needed.",
+            "How torque is shared in {unsure} is undetermined: more elements are applied than is needed.",
             unsure=sets_words(unsure),
         )
         steps.append(Step(StoryPart.SETS, words, sets=tuple(unsure)))
@@ -230,7 +230,23 @@ def lock_steps(merged: Merged, part: StoryPart) -> list[Step]:
         merged: the shafts.
         part: the part of the story that they belong to.
     """
-    return [Step(part, _lock(merged, lock), sets=(lock.set_name,)) for lock in merged.locks]
+    steps = [Step(part, _lock(merged, lock), sets=(lock.set_name,)) for lock in merged.locks]
+    blocks: dict[str, list[str]] = {}
+    for lock in merged.locks:
+        blocks.setdefault(merged.root(lock.third), []).append(lock.set_name)
+    return steps + [_block(merged, root, names, part) for root, names in blocks.items() if len(names) > 1]
+
+
+def _block(merged: Merged, root: str, names: Sequence[str], part: StoryPart) -> Step:
+    """What locked sets on one shaft are together: one block, which may be the whole train."""
+    everything = len(names) == len(merged.layout.sets)
+    if root == merged.ground:
+        words = say("So {sets} stand still together.", sets=sets_words(names))
+    elif everything:
+        words = say("So the whole train turns as one block.")
+    else:
+        words = say("So {sets} turn together as one block.", sets=sets_words(names))
+    return Step(part, words, sets=tuple(names))
 
 
 def _lock(merged: Merged, lock: Lock) -> str:
@@ -253,7 +269,7 @@ def _lock(merged: Merged, lock: Lock) -> str:
     speed = say("at the input speed") if merged.root(lock.third) == merged.input else say("at one speed")
     return (
         say(
-            "{name} is locked: its {first} and {second} are on one shaft{way}, so it turns as a block {speed}. Its {third} goes along{mates}.",
+            "{name} is locked: its {first} and {second} are on one shaft{way}, so it turns as a block {speed}. Its {third} turns with them{mates}.",
             name=name,
             first=first,
             second=second,
@@ -264,7 +280,7 @@ def _lock(merged: Merged, lock: Lock) -> str:
         )
         if way
         else say(
-            "{name} is locked: its {first} and {second} are always on one shaft{way}, so it turns as a block {speed}. Its {third} goes along{mates}.",
+            "{name} is locked: its {first} and {second} are always on one shaft{way}, so it turns as a block {speed}. Its {third} turns with them{mates}.",
             name=name,
             first=first,
             second=second,
@@ -304,15 +320,15 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
             why=why,
         )
         stands = merged.root(idle.member) == merged.ground
-        end = say("It stands idle.") if stands else say("It merely turns.")
+        end = say("It stands without a load.") if stands else say("It turns without a load.")
         words = f"{sentence(words)} {end}"
         steps.append(Step(StoryPart.SETS, words, sets=(idle.set_name,)))
         told.add(idle.set_name)
     rest = [name for name in names if name not in told]
     if rest:
         words = say_n(
-            "{sets} carries no torque: on the shafts around only zero balances.",
-            "{sets} carry no torque: on the shafts around only zero balances.",
+            "{sets} carries no torque: on its shafts nothing is there to work against.",
+            "{sets} carry no torque: on its shafts nothing is there to work against.",
             len(rest),
             sets=capital(sets_words(rest)),
         )

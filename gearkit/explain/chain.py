@@ -2,7 +2,7 @@
 
 A set of which two members are known gives the third. Where no set has two known members, the fewest sets that have as
 many unknown shafts as there are sets are solved together: one unknown is called x, the others follow from it one by one,
-and the last set closes the circle with an equation for x alone. Rarely two unknowns x and y are needed.
+and the last set comes last with an equation for x alone. Rarely two unknowns x and y are needed.
 """
 
 from __future__ import annotations

@@ -200,11 +200,11 @@ class Derivation:
         gives = (
             say("its equation gives {letters}", letters=letters)
             if only
-            else say("its equation ties {letters} together", letters=letters)
+            else say("its equation holds only {letters}", letters=letters)
         )
         words = sentence(
             say(
-                "{name} closes the circle: {first} and {last}; {gives}",
+                "{name} comes last: {first} and {last}; {gives}",
                 name=set_words(name),
                 first=", ".join(clauses[:-1]),
                 last=clauses[-1],

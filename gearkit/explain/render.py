@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from gearkit.explain.whole_story import Story
 
 _WIDTH = 100
+# A formula of more characters is broken: this fits beside the numbers of the steps, and into a notebook.
+_FORMULA = 84
 
 
 def _parts(story: Story) -> Iterator[tuple[StoryPart, list[tuple[int, Step]]]]:
@@ -34,7 +36,9 @@ def as_text(story: Story) -> str:
         for number, step in steps:
             head = f"{number:>2}. "
             lines += wrap(step.words, _WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
-            lines += [f"{' ' * len(head)}    {formula.text}" for formula in step.formulas]
+            for formula in step.formulas:
+                first, *rest = broken(formula.text)
+                lines += [f"{' ' * len(head)}    {first}", *(f"{' ' * len(head)}        {line}" for line in rest)]
     return "\n".join(lines) + "\n"
 
 
@@ -46,7 +50,8 @@ def as_markdown(story: Story) -> str:
         for number, step in steps:
             lines.append(f"{number}. {_plain(step.words)}")
             for formula in step.formulas:
-                lines += ["", f"    $${formula.latex}$$"]
+                for line in latex_lines(formula):
+                    lines += ["", f"    $${line}$$"]
             if step.formulas:
                 lines.append("")
     return "\n".join(lines).rstrip() + "\n"
@@ -80,4 +85,40 @@ def as_html(story: Story) -> str:
 def _formula(formula: Maths) -> str:
     # A long formula scrolls by itself and not with the page.
     style = "margin:0 0 0 1.5em;padding:0.25em 0;overflow-x:auto;overflow-y:hidden"
-    return f'<p style="{style}">{from_latex(formula.latex)}</p>'
+    return "".join(f'<p style="{style}">{from_latex(line)}</p>' for line in latex_lines(formula))
+
+
+def broken(text: str, width: int = _FORMULA) -> list[str]:
+    """Return a formula in lines: a long one is broken before =, + and −, inside one pair of brackets at most.
+
+    Args:
+        text: the formula as plain text.
+        width: the most characters of a line, where it can be broken there.
+    """
+    if len(text) <= width:
+        return [text]
+    lines, line = [], ""
+    for piece in _pieces(text, "=+−", deepest=1):
+        if line and len(line) + len(piece) > width:
+            lines.append(line.rstrip())
+            line = ""
+        line += piece
+    return [*lines, line]
+
+
+def latex_lines(formula: Maths) -> list[str]:
+    """Return a formula in LaTeX: one line, or one for each equality sign where that would be long."""
+    if len(formula.text) <= _FORMULA:
+        return [formula.latex]
+    first, *rest = (piece.rstrip() for piece in _pieces(formula.latex, "=", deepest=0))
+    return [f"{first} {rest[0]}", *rest[1:]] if rest else [first]
+
+
+def _pieces(text: str, signs: str, deepest: int) -> Iterator[str]:
+    depth, start = 0, 0
+    for place, mark in enumerate(text):
+        depth += (mark in "({") - (mark in ")}")
+        if mark in signs and depth <= deepest and text[place - 1 : place] == " " and place > start:
+            yield text[start:place]
+            start = place
+    yield text[start:]

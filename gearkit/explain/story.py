@@ -111,7 +111,7 @@ def _range_story(merged: Merged, range_name: str, state: Working, title: str) ->
         steps += [load_step(merged, statics)] if moves is None else torque_steps(merged, moves, statics, ratio.exact)
     if mobility.redundant:
         words = say(
-            "{names} say more than is needed and agree, so the range stands; how they share torque depends on stiffness and clearances.",
+            "{names} are more than is needed and do not contradict each other, so the range stands; how they share torque depends on stiffness and clearances.",
             names=listed(names),
         )
         steps.append(Step(StoryPart.LOAD, words))

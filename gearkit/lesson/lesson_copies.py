@@ -15,19 +15,22 @@ import os
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit import __version__
 from gearkit.lesson.course import glossary, home
+from gearkit.lesson.course.lab import WHEN
 from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
 from gearkit.words.errors import UsageError
 
 DEFAULT_FOLDER = "gearkit-lessons"
-# What learners have no use for is switched off here, for the lessons alone: whoever marks in the same Jupyter keeps it.
-_JUPYTER_SETTINGS = Path(__file__).resolve().parent / "course" / "jupyter"
+_LAB = "gearkit.lesson.course.lab"
+# Seconds from JupyterLab's start until its first page is open on most machines.
+_UNTIL_OPEN = 20.0
 _LIST = ".handed_over.json"
 # In the list, behind a file's name: what its copy was made of.
 _ORIGIN = " was made of"
@@ -80,15 +83,11 @@ def fill(to: Path | None = None, *, pictures: bool = True) -> HandedOver:
     Raises:
         UsageError: the folder cannot be made or written.
     """
-    folder = (to or Path.home() / DEFAULT_FOLDER).expanduser().resolve()
-    source = places.lessons()
-    if folder == source.resolve() or source.resolve() in folder.parents:
-        raise UsageError(f"{folder} belongs to the kit itself; choose a folder of your own, such as ~/{DEFAULT_FOLDER}.")
+    folder, source = _made(to), places.lessons()
     new: list[Path] = []
     updated: list[Path] = []
     beside: list[Path] = []
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         listed = _read_list(folder)
         for notebook in sorted(source.rglob("*.ipynb")):
             if ".ipynb_checkpoints" in notebook.parts:
@@ -98,10 +97,27 @@ def fill(to: Path | None = None, *, pictures: bool = True) -> HandedOver:
         _write(folder / _LIST, json.dumps(listed, indent=1, sort_keys=True).encode())
         _begin(folder)
     except OSError as fault:
-        raise UsageError(
-            f"{folder}: the lessons cannot be put there ({fault.strerror or fault}). Choose another folder with --to."
-        ) from None
+        raise _not_there(folder, fault) from None
     return HandedOver(folder, tuple(new), tuple(updated), tuple(beside))
+
+
+def _made(to: Path | None) -> Path:
+    """The learner's folder, made when missing."""
+    folder = (to or Path.home() / DEFAULT_FOLDER).expanduser().resolve()
+    source = places.lessons().resolve()
+    if folder == source or source in folder.parents:
+        raise UsageError(f"{folder} belongs to the kit itself; choose a folder of your own, such as ~/{DEFAULT_FOLDER}.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise _not_there(folder, fault) from None
+    return folder
+
+
+def _not_there(folder: Path, fault: OSError) -> UsageError:
+    return UsageError(
+        f"{folder}: the lessons cannot be put there ({fault.strerror or fault}). Choose another folder with --to."
+    )
 
 
 def _begin(folder: Path) -> None:
@@ -166,26 +182,40 @@ def lab_command(folder: Path) -> list[str]:
     Args:
         folder: the learner's folder.
     """
-    command = [sys.executable, "-m", "jupyterlab", str(folder / HOME), f"--ServerApp.root_dir={folder}"]
-    command.append(f"--LabApp.app_settings_dir={_JUPYTER_SETTINGS}")
+    command = [sys.executable, "-m", _LAB, str(folder / HOME), f"--ServerApp.root_dir={folder}"]
     # Jupyter refuses to run as root unless told so; in a container the learner is often root.
     return [*command, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else command
 
 
-def open_lab(folder: Path) -> int:
-    """Open JupyterLab on a shelf, finish the shelf meanwhile, wait until it is closed, and return its exit code.
+def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
+    """Put the lessons on the learner's shelf, open JupyterLab there, wait until it is closed, and return its exit code.
+
+    JupyterLab is loaded while the lessons are copied, and starts when all are there.
 
     Args:
-        folder: the learner's folder.
+        to: the folder, as `fill` takes it.
+        tell: gets what was handed over, before JupyterLab starts.
 
     Raises:
-        UsageError: JupyterLab cannot be started.
+        UsageError: the folder cannot be made or written, or JupyterLab cannot be started.
     """
+    folder = _made(to)
     try:
-        with subprocess.Popen(lab_command(folder), cwd=folder) as lab:
-            # Nobody opens the glossary before JupyterLab is up.
-            fill(folder)
-            return lab.wait()
+        with tempfile.TemporaryDirectory(prefix="gearkit") as place:
+            ready = Path(place) / "ready"
+            command = lab_command(folder)
+            with subprocess.Popen([*command[:3], WHEN, str(ready), *command[3:]], cwd=folder) as lab:
+                try:
+                    tell(fill(folder, pictures=False))
+                except BaseException:
+                    lab.terminate()
+                    raise
+                ready.touch()
+                # Pictures of the glossary would keep the first page waiting, and nobody opens the glossary before that is up.
+                with contextlib.suppress(subprocess.TimeoutExpired):
+                    return lab.wait(_UNTIL_OPEN)
+                fill(folder)
+                return lab.wait()
     except KeyboardInterrupt:
         return 0
     except OSError as fault:

@@ -33,7 +33,7 @@ class Mobility:
         verdict: neutral, range, input locked, output locked or tie-up.
         freedom: number of independent motions left.
         idle_freedom: those that move neither input nor output.
-        redundant: the elements say more than is needed and agree; how they share torque is then undetermined.
+        redundant: the elements are more than is needed and do not contradict each other; how they share torque is then undetermined.
         ratio: input speed / output speed when the verdict is range, else None.
         generic_verdict: the verdict at tooth counts without coincidences; it differs only in special designs.
     """

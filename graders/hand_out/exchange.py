@@ -91,7 +91,7 @@ def release(course: Course, sheet: str, exchange: Path, class_list: Roster) -> R
         write_atomically(course.folder / _REMEMBERED, f"{folder.absolute()}\n")
         return Released(folder, tuple(opened), tuple(without), _feedback(course, sheet, folder))
     except OSError as fault:
-        raise GearkitError(f"{fault.filename} cannot be written ({fault.strerror}). Mend this and do it again.") from None
+        raise GearkitError(f"{fault.filename} cannot be written ({fault.strerror}). Correct this and do it again.") from None
 
 
 def _remembered(course: Course) -> Path | None:

@@ -170,7 +170,7 @@ def odd_sheets(course: Course) -> tuple[str, ...]:
         except UsageError as fault:
             why = " ".join(str(fault).split())
             told.append(
-                f"{path} is not taken as a sheet: {why.rstrip('.')}. Mend it, restore it from a backup, or move it away."
+                f"{path} is not taken as a sheet: {why.rstrip('.')}. Repair it, restore it from a backup, or move it away."
             )
     return tuple(told)
 

@@ -74,7 +74,7 @@ def remove(course: Course, learner: str) -> Removal:
                 done += [f"{what}: {count}"] if count else []
     except OSError as error:
         raise GearkitError(
-            f"{learner} is not removed everywhere yet: {error.filename}: {error.strerror}. Mend this and do it again."
+            f"{learner} is not removed everywhere yet: {error.filename}: {error.strerror}. Correct this and do it again."
         ) from None
     if not done:
         raise UsageError(f"The course {course.folder} has nothing of {learner!r}. Is the identity right?")

@@ -80,7 +80,7 @@ def withdraw(course: Course, sheet: Sheet, by: str, reason: str) -> Withdrawal:
                 os.replace(path, place)
         except OSError as error:
             raise GearkitError(
-                f"{sheet.name} is not withdrawn everywhere yet: {error.filename}: {error.strerror}. Mend this and do it again."
+                f"{sheet.name} is not withdrawn everywhere yet: {error.filename}: {error.strerror}. Correct this and do it again."
             ) from None
     return Withdrawal(folder, copies, found)
 

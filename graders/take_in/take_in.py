@@ -100,7 +100,7 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
                     one = kept_of(learner, beyond, f"{sheet}.ipynb", items, [], [])
                     done["refused"].append(_put_aside(course, of, learner, _contents(one, [])))
     except OSError as fault:
-        raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Mend this and do it again.") from None
+        raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Correct this and do it again.") from None
     missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
     return TakenIn(
         tuple(done[_TAKEN_IN]),

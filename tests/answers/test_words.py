@@ -128,7 +128,7 @@ def test_an_order_loses_a_mark_for_each_neighbour_swap_still_needed(text: str, s
 
 def test_an_order_turned_round_is_told_as_such() -> None:
     checker = OrderChecker(Choices(tuple("ABCD")), tuple("ABCD"), 3)
-    assert checker.patterns(checker.read("DCBA")) == (Pattern("RECIP", "The whole order is turned round.", Relation.REVERSED),)
+    assert checker.patterns(checker.read("DCBA")) == (Pattern("RECIP", "The whole order is reversed.", Relation.REVERSED),)
     assert checker.patterns(checker.read("ABDC")) == ()
 
 

@@ -68,7 +68,7 @@ def test_lessons_are_put_into_the_learners_folder_and_kept_when_asked_again(
     assert main(["lessons", "--to", str(folder), "--no-browser"]) == 0
     first = capsys.readouterr().out
     assert str(folder) in first
-    assert "jupyterlab" in first
+    assert "gearkit.lesson.course.lab" in first
     notebook = folder / "00_start_here" / "start_here.ipynb"
     notebook.write_text(notebook.read_text(encoding="utf-8").replace('"cells"', '"cells" ', 1), encoding="utf-8")
     changed = notebook.read_bytes()

@@ -11,6 +11,7 @@ import pytest
 
 from gearkit.explain.formulas.algebra import worked
 from gearkit.explain.formulas.maths import equation, linear, number, over, product, symbol, total
+from gearkit.explain.render import broken, latex_lines
 from gearkit.explain.story import tell
 from gearkit.explain.whole_story import Story
 from gearkit.solve.ratios import speed_formula
@@ -53,7 +54,7 @@ def test_the_html_is_well_formed_self_contained_and_complete(story: Story) -> No
     assert not {"script", "link", "img", "iframe"} & set(parser.seen)
     assert "http" not in html
     assert parser.seen.count("li") == len(story.steps)
-    assert parser.seen.count("math") == sum(len(step.formulas) for step in story.steps)
+    assert parser.seen.count("math") == sum(len(latex_lines(formula)) for step in story.steps for formula in step.formulas)
     # A formula that could not be set would stand as code.
     assert "code" not in parser.seen
     plain = unescape(re.sub(r"<[^>]*>", "", html))
@@ -91,7 +92,7 @@ def test_each_part_of_a_story_has_one_heading() -> None:
 @pytest.mark.parametrize("story", STORIES, ids=title_of)
 def test_the_markdown_sets_every_formula_between_dollar_signs(story: Story) -> None:
     markdown = story.markdown()
-    assert markdown.count("$$") == 2 * sum(len(step.formulas) for step in story.steps)
+    assert markdown.count("$$") == 2 * sum(len(latex_lines(formula)) for step in story.steps for formula in step.formulas)
     for step in story.steps:
         for formula in step.formulas:
             assert f"$${formula.latex}$$" in markdown
@@ -160,3 +161,15 @@ def test_every_speed_in_tooth_symbols_has_the_solvers_value() -> None:
 def test_no_ratio_no_worked_steps() -> None:
     with pytest.raises(UsageError, match="Only a range has a ratio to work out"):
         worked(find("Q36"), "N")
+
+
+def test_a_long_formula_is_broken_before_its_signs_and_loses_nothing() -> None:
+    text = "i = (S1·S2·S3 + S1·S2·R3 + S1·R2·S3 + R1·S2·S3 + R1·S2·R3 + S1·R2·R3)/(R1·S2·S3 + R1·R2·S3) = 4.0683"
+    lines = broken(text)
+    assert len(lines) > 1
+    assert max(map(len, lines)) <= 84
+    assert " ".join(lines) == text
+    assert all(line[0] in "=+−" for line in lines[1:])
+    for name in ("Q36", "Q48", "eight_range_four_sets_second_teeth"):
+        for item in find(name).ranges:
+            assert max(map(len, tell(find(name), item.name).text().splitlines())) <= 100, item.name

@@ -89,7 +89,7 @@ def test_a_clutch_that_ends_up_held_or_driven_says_so() -> None:
 def test_a_locked_set_is_told_with_the_reason_and_with_what_goes_along() -> None:
     told = words(tell(find("Q36"), "2"), StoryPart.SETS)
     assert "Set 1 is locked: its sun and ring are on one shaft (through A), so it turns as a block at the input speed." in told
-    assert "Its carrier goes along, and sun 3 with it." in told
+    assert "Its carrier turns with them, and sun 3 with it." in told
 
 
 def test_a_set_with_two_members_held_stands_still() -> None:
@@ -144,7 +144,7 @@ def test_sets_that_share_members_are_said_to_be_solved_together_with_every_equat
     ]
     assert chain[2].words == "Call the speed of the output x. Ring 1 and carrier 2 turn with it."
     assert dict(chain[2].letters) == {"x": "output"}
-    assert "Set 2 closes the circle" in chain[4].words
+    assert "Set 2 comes last" in chain[4].words
     assert chain[4].formulas[-1].text == "x = 95/138 = 0.6884"
 
 
@@ -225,7 +225,9 @@ def test_where_no_shaft_gives_a_torque_alone_one_is_called_x_until_a_shaft_gives
 def test_elements_that_say_more_than_is_needed_are_named() -> None:
     story = tell(find("Q36"), engaged=["A", "D", "E"])
     assert story.mobility.redundant
-    assert "A, D and E say more than is needed and agree, so the range stands" in words(story, StoryPart.LOAD)
+    assert "A, D and E are more than is needed and do not contradict each other, so the range stands" in words(
+        story, StoryPart.LOAD
+    )
     assert "balance does not say how A, D and E share it" in words(story, StoryPart.LOAD)
 
 

@@ -16,7 +16,6 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["
 PACKAGE = {"PIL": "pillow", "IPython": "ipython", "qti_convert": "citolab-qti-convert", "websocket": "websocket-client"}
 # Declared although nothing imports it, each with its reason.
 NOT_IMPORTED = {
-    "jupyterlab": "the program in which lessons are opened",
     "ipywidgets": "learners wire a slider to a range with it in a lesson; the panels themselves are anywidget's",
     "ipykernel": "the kernel that the reference engine starts as a program",
     "cryptography": "distributed encrypts with it what goes between machines",

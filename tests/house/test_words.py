@@ -29,6 +29,17 @@ HARD = {
     r"turns with [^.;]*\(standing still\)": "stands still with",
     r"\bthe pivot stands\b": "a learner needs no elimination table",
     r"\bbring(s)? to nothing\b": "bring to zero",
+    r"\b(that is|all rows are|order is|sign is) turned round\b": "the other way round; reversed",
+    r"\bpass over this\b": "ignore this",
+    r"\bgoes along(,| with|$)": "turns with them",
+    r"\bmerely turns\b|\bstands? idle\b": "turns, or stands, without a load",
+    r"\bsays? more than is needed\b": "are more than is needed and do not contradict each other",
+    r"\bcloses the circle\b": "comes last",
+    r"\bonly zero balances\b": "nothing is there to work against",
+    r"\bmend (this|it|them)\b": "correct",
+    r"\bmind that\b": "note that",
+    r"\bseldom\b": "rarely",
+    r"\bsettles? (one|the speed)\b": "fixes",
 }
 NOT_SHOWN = ("gearkit/run", "graders/run", "graders/mark")
 

@@ -13,6 +13,7 @@ import pytest
 from gearkit.answers import items
 from gearkit.answers.judge import marking
 from gearkit.lesson import lesson_copies
+from gearkit.lesson.course import lab
 from gearkit.lesson.course.home import CELL, home
 from gearkit.lesson.course.links import HOME, back_and_next, notebook_of
 from gearkit.lesson.course.overview import PURPOSES, overview
@@ -220,8 +221,10 @@ def test_the_record_of_completion_is_a_page_with_the_learners_figures(tmp_path: 
 
 def test_learners_are_asked_nothing_about_news_and_see_no_grading_menus(tmp_path: Path) -> None:
     """That JupyterLab does what these files say is seen in tests/browser/test_home_in_lab.py."""
-    [option] = [part for part in lesson_copies.lab_command(tmp_path) if part.startswith("--LabApp.app_settings_dir=")]
+    [option] = [part for part in lab.options() if part.startswith("--LabApp.app_settings_dir=")]
     folder = Path(option.partition("=")[2])
     news = json.loads((folder / "overrides.json").read_text())["@jupyterlab/apputils-extension:notification"]
     assert news == {"fetchNews": "false", "checkForUpdates": False}
-    assert json.loads((folder / "page_config.json").read_text())["disabledExtensions"] == {"@jupyter/nbgrader": True}
+    assert json.loads((folder / "page_config.json").read_text())["disabledExtensions"]["@jupyter/nbgrader"] is True
+    for part in ("formgrader", "validate_assignment", "assignment_list", "course_list"):
+        assert f"--ServerApp.jpserver_extensions=nbgrader.server_extensions.{part}=False" in lab.options()

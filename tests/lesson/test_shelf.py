@@ -92,7 +92,7 @@ def test_a_folder_that_cannot_be_used_is_told_in_words(kit: Path, tmp_path: Path
 def test_jupyter_opens_at_the_first_lesson_of_the_shelf(kit: Path, tmp_path: Path) -> None:
     folder = lesson_copies.hand_over(tmp_path / "mine")
     command = lesson_copies.lab_command(folder)
-    assert command[1:3] == ["-m", "jupyterlab"]
+    assert command[1:3] == ["-m", "gearkit.lesson.course.lab"]
     assert Path(command[3]).is_file()
     assert f"--ServerApp.root_dir={folder}" in command
 

@@ -75,7 +75,7 @@ def test_the_page_names_items_one_thing_to_practise_a_lesson_and_a_new_exercise(
     assert "Your answers to items 2 , 4 , 5 and 6 are what one gets when the carrier’s own turn is left out." in text
     assert '<a href="#i2">2</a>' in page
     assert "If you thought so, lesson 2, One planetary set: members and the speed equation, helps" in text
-    assert "If you only slipped, pass over this." in text
+    assert "If it was only a careless mistake, ignore this." in text
     assert "One thing to practise. Ask first which member is held." in text
     assert "it changes no marks" in text
     assert "misconception" not in text.lower()

@@ -237,7 +237,7 @@ ITEMS: tuple[Item, ...] = (
                 "The size is right. Count the meshes on the way from this sun to the ring.",
                 says=(Relation.NEGATIVE,),
             ),
-            NamedMistake("RECIP", "-n*R/b", "That is turned round: the ring is the larger gear."),
+            NamedMistake("RECIP", "-n*R/b", "It is the other way round: the ring is the larger gear."),
         ),
         hints=(
             "Which planets lie between this sun and the ring?",

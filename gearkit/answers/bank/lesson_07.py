@@ -64,7 +64,7 @@ ITEMS: tuple[Item, ...] = (
                 answer="2*k - j",
                 named_mistakes=(
                     NamedMistake(
-                        "COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation settles one of them."
+                        "COUNT", "3*k - j", "That is how many shafts there are; each set's speed equation fixes one of them."
                     ),
                     NamedMistake("COUNT", "2*k + j", "Does a join add a shaft, or does it take one away?"),
                     NamedMistake("LEFTOUT", "2*k", "The joins are missing: each makes one shaft out of two."),

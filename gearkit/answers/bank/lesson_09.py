@@ -154,8 +154,8 @@ ITEMS: tuple[Item, ...] = (
         answer="R/(S + R)",
         tolerance=HALF_PERCENT,
         named_mistakes=(
-            NamedMistake("SWAP", "S/(S + R)", "That share turns round with the carrier; asked for is the rest."),
-            NamedMistake("ETAFULL", "1", "Part of the power turns round with the carrier and goes through no moving mesh."),
+            NamedMistake("SWAP", "S/(S + R)", "That share turns with the carrier; asked for is the rest."),
+            NamedMistake("ETAFULL", "1", "Part of the power turns with the carrier and goes through no moving mesh."),
             NamedMistake("NOONE", "R/S", "R/S compares teeth; a share of power is never above 1."),
         ),
         hints=(
@@ -231,7 +231,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("ETASPEED", "n*S/(S + R)*e"),
             NamedMistake("SWAP", "n*R/(S + R)"),
-            NamedMistake("RECIP", "n*(S + R)/S", "That is turned round: does this case reduce or not?"),
+            NamedMistake("RECIP", "n*(S + R)/S", "It is the other way round: does this case reduce or not?"),
         ),
         hints=(
             "Do gear teeth slip?",
@@ -260,7 +260,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("ETASPEED", "n/(i*j)*e*f"),
             NamedMistake("ADD", "n/(i + j)"),
-            NamedMistake("RECIP", "n*i*j", "That is turned round: both stages reduce."),
+            NamedMistake("RECIP", "n*i*j", "It is the other way round: both stages reduce."),
         ),
         hints=(
             "What does a loss come off, the speed or the torque?",

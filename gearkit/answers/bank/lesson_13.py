@@ -115,7 +115,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "First is $1 + R_2/S_2$, reverse $-R_1/S_1$, fourth $R_1/(S_1 + R_1)$, second $1 + (R_2/S_2)\\,S_1/(S_1 + R_1)$.",
             "Let what is given say how large $R_1/S_1$ and $R_2/S_2$ are.",
-            "Put both into the formulas for what is asked; mind that $S_1/(S_1 + R_1) = 1/(1 + R_1/S_1)$.",
+            "Put both into the formulas for what is asked; note that $S_1/(S_1 + R_1) = 1/(1 + R_1/S_1)$.",
         ),
     ),
     Item(

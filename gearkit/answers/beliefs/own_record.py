@@ -99,8 +99,8 @@ def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
     shown = list(dict.fromkeys(idea.items))
     reasons = ", or when ".join(belief.told for belief in idea.beliefs)
     told = say_n(
-        "Your answer to {shown} is what one gets when {reasons}. If you thought so, lesson {lesson} helps; if you only slipped, pass over this. {practise}",
-        "Your answers to {shown} are what one gets when {reasons}. If you thought so, lesson {lesson} helps; if you only slipped, pass over this. {practise}",
+        "Your answer to {shown} is what one gets when {reasons}. If you thought so, lesson {lesson} helps; if it was only a careless mistake, ignore this. {practise}",
+        "Your answers to {shown} are what one gets when {reasons}. If you thought so, lesson {lesson} helps; if it was only a careless mistake, ignore this. {practise}",
         len(shown),
         shown=listed(shown),
         reasons=reasons,

@@ -31,9 +31,7 @@ _GENERAL: tuple[tuple[Callable[[int, int], bool], Pattern], ...] = (
     ),
     (
         lambda given, right: given * right % PRIME == PRIME - 1,
-        Pattern(
-            "RECIP", later("The fraction is upside down, and the sign is turned round as well."), Relation.UPSIDE_DOWN_TURNED
-        ),
+        Pattern("RECIP", later("The fraction is upside down, and the sign is reversed as well."), Relation.UPSIDE_DOWN_TURNED),
     ),
     (
         lambda given, right: (right - given) % PRIME == 1,

@@ -295,7 +295,7 @@ class NumberChecker:
             )
             yield (
                 -1 / right,
-                Pattern("RECIP", say("It is upside down, and its sign is turned round as well."), Relation.UPSIDE_DOWN_TURNED),
+                Pattern("RECIP", say("It is upside down, and its sign is reversed as well."), Relation.UPSIDE_DOWN_TURNED),
             )
         if self.kind is AnswerKind.EXACT_RATIO:
             yield right - 1, Pattern("NOONE", say("There is a one missing: which motion did you leave out?"), Relation.ONE_LESS)

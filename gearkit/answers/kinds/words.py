@@ -198,9 +198,9 @@ class OrderChecker:
         return tuple(reading.content) == tuple(wrong)
 
     def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
-        """Return that the whole order is turned round, where it is."""
+        """Return that the whole order is reversed, where it is."""
         if tuple(reading.content) == self.order[::-1]:
-            return (Pattern("RECIP", say("The whole order is turned round."), Relation.REVERSED),)
+            return (Pattern("RECIP", say("The whole order is reversed."), Relation.REVERSED),)
         return ()
 
     def right_text(self) -> str:

@@ -88,7 +88,7 @@ def of_layout(
     other = say(OTHER_TEETH) if teeth else ""
     # To explore, something should turn at once; to predict, the learner applies the first elements.
     first = list(found.ranges[0].engaged) if found.ranges and not gated else []
-    title = f"{_word(gated)}: {found.name.partition(':')[0]}{other}"
+    title = f"{_word(gated)}: {found.name.partition(':')[0].partition(' (')[0]}{other}"
     keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
     return LayoutPanel(found, keeper, title=title, gated=gated, engaged=first)
 

@@ -70,7 +70,11 @@ class Results:
         return "\n".join([*lines, *(" | ".join(map(str, row)) for row in self.rows)])
 
     def _repr_html_(self) -> str:
-        head = "".join(f'<th scope="col" style="{_HEAD}">{inline(word)}</th>' for word in self.head)
+        # A heading without a word is none.
+        head = "".join(
+            f'<th scope="col" style="{_HEAD}">{inline(word)}</th>' if word else f'<td style="{_HEAD}"></td>'
+            for word in self.head
+        )
         body = "".join(
             f'<tr><th scope="row" style="{_CELL};font-weight:normal">{row[0].html()}</th>'
             + "".join(f'<td style="{_CELL}">{cell.html()}</td>' for cell in row[1:])

@@ -234,7 +234,7 @@ def _reason(mobility: Mobility, names: Sequence[str], state: LoadState, released
             return say("Balance fixes every torque, and power rolls one way only in every set.")
         case LoadState.STATICALLY_UNDETERMINED:
             return say(
-                "Statically undetermined: {who} say more than is needed and agree, so how they share torque depends on stiffness and clearances.",
+                "Statically undetermined: {who} are more than is needed and do not contradict each other, so how they share torque depends on stiffness and clearances.",
                 who=who,
             )
         case LoadState.FREEWHEEL:

@@ -39,7 +39,7 @@ class Motions:
         outputs: output -> the verdict on it.
         freedom: number of independent motions left.
         idle_freedom: those that move no terminal.
-        redundant: the elements say more than is needed and agree.
+        redundant: the elements are more than is needed and do not contradict each other.
         ratios: output -> input speed / output speed, where the verdict on it is range.
         generic_verdict: the verdict at tooth counts without coincidences.
         relations: independent relations between terminal speeds, {terminal: whole number} with sum 0.

@@ -241,7 +241,7 @@ _REASONS = {
         "Without losses: they depend on which way power rolls, and so on the speeds. Give speeds as well to have them."
     ),
     LoadState.STATICALLY_UNDETERMINED: (
-        "Statically undetermined: the elements or joins say more than is needed and agree, so how they share torque depends "
+        "Statically undetermined: the elements or joins are more than is needed and do not contradict each other, so how they share torque depends "
         "on stiffness and clearances."
     ),
     LoadState.SELF_LOCKING: "Self-locking: with these losses no power gets through this way, whatever the torques.",

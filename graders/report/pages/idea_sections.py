@@ -51,7 +51,7 @@ def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str, lessons: M
     told = (
         f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
         f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, {title}, helps "
-        f"(<code>gearkit lessons</code> opens the lessons; folder <code>{escape(lesson.folder)}</code>). If you only slipped, pass over this.</p>"
+        f"(<code>gearkit lessons</code> opens the lessons; folder <code>{escape(lesson.folder)}</code>). If it was only a careless mistake, ignore this.</p>"
     )
     told += f"<p><strong>One thing to practise.</strong> {inline(first.practise)}</p>"
     if idea.exercise is None:

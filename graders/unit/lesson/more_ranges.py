@@ -79,7 +79,7 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
         sets = next(step.sets for step in fact.chain if len(step.sets) > 1)
         yield (
             f"In range {name} no set has two speeds that you know, so {escaped(sets_words(sets))} are solved together: "
-            f"{voice.say('give one shaft the letter x and work towards a set that closes the circle.', 'choose a letter for one speed, and write the others with it.') or 'how?'}"
+            f"{voice.say('give one shaft the letter x and keep one set for the end, whose equation gives x.', 'choose a letter for one speed, and write the others with it.') or 'how?'}"
         )
     else:
         first = next(step for step in fact.chain if step.formulas)
@@ -159,7 +159,7 @@ def _wish(line: Line) -> str:
     if "Symbol" in line.right or "symbols" in line.right:
         return "a letter for a speed that you do not know"
     if line.right.startswith("solve("):
-        return "solve the equation of the set that closes the circle"
+        return "solve the equation of the set that comes last"
     if ".subs" in line.right or line.right.startswith("found["):
         return "put in what you found"
     return "from the equation of its set"

@@ -196,7 +196,7 @@ ITEMS: tuple[Item, ...] = (
         rule="direction_grid",
         named_mistakes=(
             NamedMistake("SIGN", "", "You let the internal meshes reverse as well; do they?"),
-            NamedMistake("IDLER", "", "All rows are turned round: count the meshes, not the gears."),
+            NamedMistake("IDLER", "", "All rows are the other way round: count the meshes, not the gears."),
         ),
         # Of two answers to each row half are guessed; a tick too many costs what a right one earns.
         versions=(
@@ -316,7 +316,9 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "IDLER", "n*z1/z4", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."
             ),
-            NamedMistake("RECIP", "n*z2*z4/(z1*z3)", "That is turned round: do the driven gears turn slower or faster here?"),
+            NamedMistake(
+                "RECIP", "n*z2*z4/(z1*z3)", "It is the other way round: do the driven gears turn slower or faster here?"
+            ),
             NamedMistake(
                 "SIGN",
                 "-n*z1*z3/(z2*z4)",
@@ -346,7 +348,9 @@ ITEMS: tuple[Item, ...] = (
                 "IDLER", "n*z4/z1", "Second and third gear are two gears on one shaft: their tooth counts do not cancel."
             ),
             NamedMistake(
-                "RECIP", "n*z1*z3/(z2*z4)", "That is turned round: does the first gear turn faster or slower than the last?"
+                "RECIP",
+                "n*z1*z3/(z2*z4)",
+                "It is the other way round: does the first gear turn faster or slower than the last?",
             ),
             NamedMistake(
                 "SIGN",

@@ -112,7 +112,7 @@ def _loss(ask: Ask) -> BuiltItem | None:
                 "ETAFULL",
                 lambda train: (1 - basic**sets) * 100,
                 say(
-                    "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its carrier."
+                    "You charged the whole power to each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
                 ),
             )
         )
@@ -206,7 +206,7 @@ def _output(ask: Ask) -> BuiltItem | None:
             "ETAFULL",
             lambda train: ratio(train) * basic**sets if sets > 1 else None,
             say(
-                "You charged the whole power to each set in turn. Each loses only from what goes through its teeth, as seen from its carrier."
+                "You charged the whole power to each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
             ),
         ),
         Wrong("RECIP", gained, say("A loss makes the output smaller, not larger.")),

@@ -72,12 +72,12 @@ def _rolling(ask: Ask) -> BuiltItem | None:
         Wrong(
             "REL",
             of_member("sun", True),
-            say("That is the sun's whole power. Part of it turns round with the carrier and goes through no mesh."),
+            say("That is the sun's whole power. Part of it turns with the carrier and goes through no mesh."),
         ),
         Wrong(
             "REL",
             of_member("ring", True),
-            say("That is the ring's whole power. Part of it turns round with the carrier and goes through no mesh."),
+            say("That is the ring's whole power. Part of it turns with the carrier and goes through no mesh."),
         ),
         Wrong("LEFTOUT", of_member("sun", False), say("That is the sun's share of the torque; its speed is missing.")),
         Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power goes through these teeth.")),

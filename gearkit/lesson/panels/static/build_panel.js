@@ -2,7 +2,7 @@
 
 import { PanelModel } from "./panel_model.js";
 import { button, dropDown, textBox, tickBox } from "./controls.js";
-import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { freshPrefix, guardKeys, html, scrollable, setText } from "./dom.js";
 import { memberLabel } from "./members.js";
 
 const KINDS = [["sets", "Sets"], ["joins", "Always joined"], ["elements", "Elements"], ["ranges", "Ranges"]];
@@ -15,7 +15,7 @@ class BuildPanel {
     this.trouble = html("p", { class: "gk-trouble", role: "alert" });
     this.buildForms();
     this.parts = new Map(KINDS.map(([kind]) => [kind, html("ul", { class: "gk-parts" })]));
-    this.drawing = html("figure", { class: "gk-drawing" });
+    this.drawing = scrollable(html("figure", { class: "gk-drawing" }));
     this.chartBody = html("tbody", {});
     this.warnings = html("ul", { class: "gk-warnings", "aria-label": "Worth a look" });
     this.drives = html("div", { class: "gk-line", role: "group", "aria-label": "Combinations that drive" });
@@ -66,7 +66,7 @@ class BuildPanel {
     const lists = html("div", { class: "gk-part-lists" }, ...KINDS.map(([kind, words]) => html("div", {}, html("h4", {}, words), this.parts.get(kind))));
     return html("section", { class: "gk-panel gk-build", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       html("div", { class: "gk-beside" }, html("div", {}, ...forms, this.trouble),
-        html("div", {}, this.drawing, html("div", { class: "gk-scroll" }, this.chart), this.warnings)),
+        html("div", {}, this.drawing, scrollable(html("div", { class: "gk-scroll" }, this.chart)), this.warnings)),
       lists, html("div", { class: "gk-line" }, this.file.row, button("Save", () => this.save(), "gk-primary")), this.status);
   }
 

@@ -6,7 +6,7 @@ import { Gate } from "./gate.js";
 import { PanelModel } from "./panel_model.js";
 import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
-import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { freshPrefix, guardKeys, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
@@ -67,7 +67,7 @@ class CutawayPanel {
       html("div", { class: "gk-beside gk-beside-stage" },
         html("div", {}, this.elementRow, this.rangeRow, this.prediction, this.status, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
         html("div", {}, this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null)),
-      html("figure", { class: "gk-drawing" }), html("div", { class: "gk-scroll" }, this.table), this.history);
+      scrollable(html("figure", { class: "gk-drawing" })), scrollable(html("div", { class: "gk-scroll" }, this.table)), this.history);
   }
 
   buildElements() {

@@ -27,6 +27,14 @@ export function svg(tag, attributes, ...children) {
   return fill(document.createElementNS(SVG_SPACE, tag), attributes, children);
 }
 
+// What is wider than its place scrolls, so it must be within reach of the keyboard; what fits needs no stop for the Tab key.
+export function scrollable(node) {
+  const look = () => { if (node.scrollWidth > node.clientWidth + 1) node.tabIndex = 0; else node.removeAttribute("tabindex"); };
+  new ResizeObserver(look).observe(node);
+  new MutationObserver(look).observe(node, { childList: true });
+  return guardKeys(node);
+}
+
 // A notebook takes bare keys as commands, even with the focus in a panel: "b" would insert a cell, an arrow would leave
 // it. JupyterLab looks for the attribute on the focused element itself; other front ends only see that the key stopped.
 export function guardKeys(control) {

@@ -6,7 +6,7 @@ import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
 import { choice, dropDown, textBox } from "./controls.js";
 import { directionWord } from "./one_set_cases.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { exactOf, listed, shown } from "./exact.js";
 import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
@@ -36,9 +36,9 @@ class FaultPanel {
   frame() {
     const title = this.get("title");
     return html("section", { class: "gk-panel gk-faults", "aria-label": title }, html("h3", { class: "gk-title" }, title),
-      this.elements.row, this.modes.row, this.status, html("div", { class: "gk-scroll" }, this.table),
+      this.elements.row, this.modes.row, this.status, scrollable(html("div", { class: "gk-scroll" }, this.table)),
       html("div", { class: "gk-beside" }, html("div", {}, this.look.row, html("p", { class: "gk-note" }, this.lookWords)), this.stick),
-      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), html("div", { class: "gk-scroll" }, this.shafts.table),
+      html("figure", { class: "gk-lever-figure-box" }, this.levers.element), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table)),
       this.readingBox, html("p", { class: "gk-note" }, this.get("caution")));
   }
 
@@ -69,7 +69,7 @@ class FaultPanel {
     this.look = choice({ id: `${this.prefix}-look`, legend: "Look at range", choices: names, value: this.get("looked_at") },
       (name) => this.state.set({ looked_at: name }));
     this.lookWords = html("span", {});
-    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.stick.innerHTML = this.get("drawing");
     this.levers = leversOfTrain(this.train);
     this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Sound"]);
@@ -91,7 +91,7 @@ class FaultPanel {
     this.suspectTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, "Faults that fit the readings, best supported first"),
       html("thead", {}, html("tr", {}, ...["Fault", "Why"].map((word) => html("th", { scope: "col" }, word)))), this.suspects);
     this.readingBox = html("section", { class: "gk-prediction", "aria-label": "Speed readings" }, html("h4", {}, "Which fault gives these speeds?"),
-      ...this.readingRows.map(({ row }) => row), this.found, html("div", { class: "gk-scroll" }, this.suspectTable));
+      ...this.readingRows.map(({ row }) => row), this.found, scrollable(html("div", { class: "gk-scroll" }, this.suspectTable)));
   }
 
   setReading(number, change) {

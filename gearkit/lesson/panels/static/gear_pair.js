@@ -5,7 +5,7 @@ import { Gate } from "./gate.js";
 import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, sliderWithBox } from "./controls.js";
-import { freshPrefix, html, setText, svg } from "./dom.js";
+import { freshPrefix, html, scrollable, setText, svg } from "./dom.js";
 import { Exact, shown } from "./exact.js";
 import { circlePath, gearPath } from "./gear_outline.js";
 import { ROOM_IN_RING, placesOfRow, turnsOf } from "./gear_row.js";
@@ -30,9 +30,9 @@ class GearPairPanel {
       html("thead", {}, html("tr", {}, ...["Gear", "Teeth", "Speed, r/min", "Direction", "Turns so far", "Teeth passed"].map((word) => html("th", { scope: "col" }, word)))), this.body);
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(html("section", { class: "gk-panel gk-pair", "aria-label": model.get("title") },
-      html("h3", { class: "gk-title" }, model.get("title")), html("figure", { class: "gk-drawing" }, this.svg), this.crank.row,
+      html("h3", { class: "gk-title" }, model.get("title")), scrollable(html("figure", { class: "gk-drawing" }, this.svg)), this.crank.row,
       this.prediction ? this.prediction.row : null, this.status, html("div", { class: "gk-controls" }, ...this.rows),
-      html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null));
+      scrollable(html("div", { class: "gk-scroll" }, this.table)), this.prediction ? this.prediction.historyRow : null));
     this.state.listen([...STATE, "history"], () => this.update());
     this.update();
   }

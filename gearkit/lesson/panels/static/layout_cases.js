@@ -20,7 +20,7 @@ export function kindOf(found) {
 export function stateWords(train, key, found) {
   const names = rangeOf(train, key);
   const listed = names.length ? ` This is ${names.map((name) => `range ${name}`).join(" and ")} of the chart.` : "";
-  const twice = found.redundant && found.verdict !== TIE_UP ? " The elements say more than is needed, and agree." : "";
+  const twice = found.redundant && found.verdict !== TIE_UP ? " The elements are more than is needed, and do not contradict each other." : "";
   const clutches = found.note ? `; ${found.note}` : "";
   if (found.verdict !== RANGE) return `${found.verdict}: ${MEANS[found.verdict]}${clutches}.${twice}${listed}`;
   const direction = found.ratio.sign < 0 ? "reverse" : "forward";

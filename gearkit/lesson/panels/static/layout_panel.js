@@ -9,7 +9,7 @@ import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { ShaftTable } from "./shaft_table.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
@@ -53,7 +53,7 @@ class LayoutPanel {
 
   frame() {
     const title = this.get("title");
-    const tables = html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.chart), html("div", { class: "gk-scroll" }, this.shafts.table));
+    const tables = html("div", { class: "gk-tables" }, scrollable(html("div", { class: "gk-scroll" }, this.chart)), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table)));
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       html("div", { class: "gk-beside" }, html("div", {}, this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status), this.stick),
       html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
@@ -86,7 +86,7 @@ class LayoutPanel {
   }
 
   buildPictures() {
-    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.whyText = html("div", { class: "gk-story" });
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
     this.levers = leversOfTrain(this.train);

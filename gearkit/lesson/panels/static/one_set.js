@@ -7,7 +7,7 @@ import { Levers, leverOfSet } from "./levers.js";
 import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { choice, dropDown, sliderWithBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { Gate } from "./gate.js";
 import { Exact, shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
@@ -41,7 +41,7 @@ class OneSetPanel {
       html("h3", { class: "gk-title" }, this.get("title")), pictures, this.crank.row,
       this.prediction ? this.prediction.row : null, this.status,
       html("div", { class: "gk-controls" }, ...this.controlRows), this.assembly,
-      html("div", { class: "gk-scroll" }, this.table), this.prediction ? this.prediction.historyRow : null);
+      scrollable(html("div", { class: "gk-scroll" }, this.table)), this.prediction ? this.prediction.historyRow : null);
   }
 
   get(name) { return this.state.get(name); }

@@ -4,7 +4,7 @@ import { PanelModel } from "./panel_model.js";
 import { PowerMap } from "./power_map.js";
 import { SpeedLines } from "./speed_lines.js";
 import { button, dropDown, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { decimal, listed, shown } from "./exact.js";
 import { leversOfTrain, roundScale } from "./levers.js";
 import { showPlates } from "./plates.js";
@@ -24,7 +24,7 @@ class SeveralPanel {
     this.levers = leversOfTrain(this.train);
     this.map = new PowerMap(this.train.ends);
     this.lines = new SpeedLines(this.train.ends);
-    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.stick.innerHTML = this.get("drawing");
     this.buildTable();
     element.append(this.frame());
@@ -88,7 +88,7 @@ class SeveralPanel {
     return html("section", { class: "gk-panel gk-several", "aria-label": title }, html("h3", { class: "gk-title" }, title), ranges, elements,
       // One lever has room beside the sliders; more of them stand below in a row.
       html("div", { class: this.train.levers.length > 1 ? "gk-below" : "gk-side-by-side" }, html("div", { class: this.train.levers.length > 1 ? "gk-controls" : "gk-stack" }, ...sliders), html("figure", { class: "gk-lever-figure-box" }, this.levers.element)),
-      this.status, html("div", { class: "gk-scroll" }, this.table),
+      this.status, scrollable(html("div", { class: "gk-scroll" }, this.table)),
       html("div", { class: "gk-pictures" }, html("figure", {}, this.map.svg), html("figure", {}, this.lines.svg)), this.stick);
   }
 

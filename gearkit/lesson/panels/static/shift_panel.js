@@ -5,7 +5,7 @@ import { Memory } from "./one_way.js";
 import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
 import { choice, sliderWithBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { Exact, listed, shown } from "./exact.js";
 import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
 import { showPlates } from "./plates.js";
@@ -56,7 +56,7 @@ class ShiftPanel {
   }
 
   buildPictures() {
-    this.stick = html("figure", { class: "gk-drawing" });
+    this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.stick.innerHTML = this.get("drawing");
     this.levers = leversOfTrain(this.train);
     this.overlap = html("dd", {});
@@ -80,7 +80,7 @@ class ShiftPanel {
     return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.from.row, this.to.row, this.status, html("figure", { class: "gk-lever-figure-box" }, this.levers.element),
       html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.note, this.stick,
-      html("div", { class: "gk-tables" }, html("div", { class: "gk-scroll" }, this.table), html("div", { class: "gk-scroll" }, this.shafts.table)), badly);
+      html("div", { class: "gk-tables" }, scrollable(html("div", { class: "gk-scroll" }, this.table)), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table))), badly);
   }
 
   close() { this.state.close(); }

@@ -4,7 +4,7 @@ import { Crank } from "./turning.js";
 import { FrontView } from "./front_view.js";
 import { PanelModel } from "./panel_model.js";
 import { button, choice, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { shown, shownExact } from "./exact.js";
 import { doubleSetGeometry, singleSetGeometry } from "./gear_outline.js";
 import { caseWord } from "./one_set_cases.js";
@@ -53,7 +53,7 @@ class TeethPanel {
     return html("section", { class: "gk-panel gk-teeth", "aria-label": title }, html("h3", { class: "gk-title" }, title), this.pinions.row,
       html("div", { class: "gk-side-by-side" },
         html("div", { class: "gk-stack" }, ...COUNTS.map(([name]) => this.sliders[name].row), this.follows.row, this.crank.row), html("figure", {}, this.front.svg)),
-      this.status, html("div", { class: "gk-scroll" }, this.checkTable), this.offers, html("div", { class: "gk-scroll" }, this.wayTable));
+      this.status, scrollable(html("div", { class: "gk-scroll" }, this.checkTable)), this.offers, scrollable(html("div", { class: "gk-scroll" }, this.wayTable)));
   }
 
   close() {
