@@ -303,7 +303,7 @@ PHRASES = {
     "size is right": {Relation.NEGATIVE},
     "upside down": {Relation.UPSIDE_DOWN, Relation.UPSIDE_DOWN_TURNED},
     "All rows": {Relation.IS},
-    "order is turned round": {Relation.REVERSED},
+    "order is reversed": {Relation.REVERSED},
     "a factor of two": {Relation.TWICE_OR_HALF},
     "The working is right": {Relation.SCALED},
     "Two neighbours": {Relation.ONE_SWAP},

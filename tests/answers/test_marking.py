@@ -378,14 +378,14 @@ def test_whatever_stands_in_one_part_the_others_keep_their_marks(item: items.Ite
             }
 
 
-def test_two_rows_right_and_two_wrong_are_not_all_rows_turned_round() -> None:
+def test_two_rows_right_and_two_wrong_are_not_called_all_rows_the_other_way_round() -> None:
     for number in range(20):
         variant = drawn_before(items.find("L01-06"), str(number))
         right = marking.right_answer(variant)
         turned = {name: {"forward": "reverse", "reverse": "forward"}[way] for name, way in right.items()}
         half = {name: (turned if name in ("row_1", "row_2") else right)[name] for name in right}
         assert "All rows" not in marking.mark(variant, half).comment
-        assert "All rows are turned round" in marking.mark(variant, turned).comment
+        assert "All rows are the other way round" in marking.mark(variant, turned).comment
 
 
 def test_the_pair_with_the_held_carrier_is_called_right_only_where_it_is() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import random
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,13 +21,24 @@ from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.kinds.words import OrderChecker, SeveralChecker
 from gearkit.answers.mistakes import mistake
 from tests.answers.before import drawn_before
-from tests.answers.claims import NEAR, POINTS, ClaimChecker, Play, formula_at
+from tests.answers.claims import NEAR, PHRASES, POINTS, ClaimChecker, Play, formula_at
 from tests.support.amounts import SHORT
 
 ALL = items.all_items()
 # 1,700 answers to each of 152 items are 258,400.
 VARIANTS, PLAYS = (2, 25) if SHORT else (20, 85)
+SENTENCES = [
+    node.value
+    for module in Path(items.__file__).parent.rglob("*.py")
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
+    if isinstance(node, ast.Constant) and isinstance(node.value, str)
+]
 NONSENSE = ("?!", "9" * 500, "((((", "3 ?? 4")
+
+
+@pytest.mark.parametrize("phrase", PHRASES)
+def test_a_phrase_that_needs_a_claim_is_one_that_is_said(phrase: str) -> None:
+    assert any(phrase in sentence for sentence in SENTENCES), f"nothing says {phrase!r} any more: which words stand for it now?"
 
 
 def follows_in_the_table(part: str, given: dict[str, Any], variant: Variant) -> bool:
