@@ -219,7 +219,7 @@ def test_three_clutches_that_all_say_direct_leave_their_shares_undetermined() ->
     assert found.mobility.redundant
     assert found.elements == {"A": None, "D": None, "E": None}
     assert (found.output_torque, found.efficiency) == (-1, 1)
-    assert "A, D and E say more than is needed" in found.reason
+    assert "A, D and E are more than is needed" in found.reason
 
 
 def test_two_elements_that_hold_one_member_share_by_their_stiffness() -> None:
@@ -244,7 +244,7 @@ def test_sets_that_lock_each_other_twice_are_undetermined_whatever_is_applied() 
     found = torques(twice, ["B"], basic_efficiency=1)
     assert (found.state, found.mobility.redundant) == (LoadState.STATICALLY_UNDETERMINED, False)
     assert (found.output_torque, found.elements["B"], found.members["P1.sun"]) == (-2, 1, None)
-    assert "The joins of the sets say more than is needed" in found.reason
+    assert "The joins of the sets are more than is needed" in found.reason
 
 
 @pytest.mark.parametrize(

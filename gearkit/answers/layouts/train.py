@@ -28,7 +28,7 @@ class Drive:
         engaged: the elements that are applied, and the one-way clutches that hold, in the layout's order; one that the
             layout lists for the range and that has nothing to hold in it is not among them.
         ratio: input speed / output speed.
-        redundant: the elements say more than is needed, so that balance does not fix their torques.
+        redundant: the elements are more than is needed, so that balance does not fix their torques.
     """
 
     name: str
