@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import re
 from fractions import Fraction
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 
 from gearkit.draw.cutaway.scene import scene, shaft_numbers
+from gearkit.draw.cutaway.solid_placement import NotSolidError
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.bundle import STATIC
 from gearkit.lesson.panels.spec import train_spec
@@ -79,6 +81,19 @@ def test_a_scene_stays_small_and_the_view_is_one_module_without_a_dependency() -
     view = (STATIC / "solid_view.js").read_text(encoding="utf-8")
     assert len(view.splitlines()) < 400
     assert not re.search(r"^import|\bimport\(", view, re.MULTILINE)
+
+
+def test_no_two_shafts_look_alike_nor_a_shaft_like_the_planets_on_another() -> None:
+    code = "return payload.flatMap((part) => [0, 1].map((planet) => module_solid_view.lookOf(part, planet)));"
+    for layout in (entry.layout for entry in entries()):
+        try:
+            bodies = scene(layout)["bodies"]
+        except NotSolidError:
+            continue
+        looks = javascript.run(["solid_view"], code, bodies)
+        for (first, one), (second, other) in combinations(enumerate(looks), 2):
+            apart = max(abs(a - b) for a, b in zip(one["colour"], other["colour"], strict=True))
+            assert first // 2 == second // 2 or one["band"] != other["band"] or apart > 0.08, (layout.name, first, second)
 
 
 def test_the_power_in_the_bands_is_that_of_the_range() -> None:

@@ -220,8 +220,13 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
         "does not freewheel",
         "no part needs supports",
         "End play",
+        "--clearance 0.25",
+        "input and carrier 1",
+        "planet of set 1, 27 teeth",
     ):
         assert words in told, words
+    # Members and sets are said as on every other page, never as a layout file spells them.
+    assert re.findall(r"\bP[12]\b", told.replace("planet_1_P1", "").replace("planet_2_P2", "")) == []
     # Range 1 holds the ring of P2 and drives its sun: 12 turns through 1 + 86/50 are 4 turns and 4.9 of 12 marks.
     assert divmod(Fraction(12) / (1 + Fraction(86, 50)), 1) == (4, Fraction(28, 68))
     assert "4 turns and 4.9 marks, the same way" in told

@@ -16,7 +16,7 @@ from gearkit.make.whole.proof import Check, end_plays
 from gearkit.make.whole.solids import Solid
 from gearkit.print.document import Block, Document, Entries, Figure, Heading, NewPage, Paragraph, Table, as_text
 from gearkit.solve.ratios import ratio
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import listed, member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import ElementKind
 
@@ -105,8 +105,10 @@ class _Pages:
         yield Heading("Print the gauge first", 2)
         yield Paragraph(
             f"Print gauge_plate and gauge_peg. Find the tightest bore in which the peg turns with two fingers. This model was made for "
-            f"{self.whole.printer.clearance:g} mm of clearance. If your bore has another, make the files again with it, such as --clearance 0.25."
+            f"{self.whole.printer.clearance:g} mm of clearance. If your bore has another, make the files again with it; for 0.25 mm add this:"
         )
+        # In a line of its own, because a line may break at its hyphens.
+        yield Paragraph("`--clearance 0.25`")
 
     def _together(self) -> Iterator[Block]:
         steps = self.whole.steps
@@ -163,7 +165,7 @@ class _Pages:
         rows = []
         for lock in self.whole.locks:
             element = self.layout.elements[lock.pack.element]
-            between = " and ".join(element.between)
+            between = listed(member_label(name) for name in element.between)
             rows.append(
                 (element.name, element.kind.value, as_text(between), f"M3 × {lock.length}", f"{lock.x:.0f} mm",
                  f"{math.degrees(lock.at):.0f}°", f"{lock.step:.0f}°")
@@ -224,7 +226,7 @@ class _Pages:
         ]
         if held:
             found.setdefault("the wall of the casing")
-        gears = {self.layout.sets[wheel.set].name for wheel in self.whole.train.wheels if wheel.body == body}
+        gears = {set_words(self.layout.sets[wheel.set].name) for wheel in self.whole.train.wheels if wheel.body == body}
         if gears:
             found.setdefault(f"centred by the planets of {listed(sorted(gears))}")
         return "; ".join(found) or "held between its neighbours"

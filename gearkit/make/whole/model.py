@@ -19,6 +19,7 @@ from gearkit.make.whole.half_section.split import Split, split
 from gearkit.make.whole.handles import handles, marked
 from gearkit.make.whole.printer import Printer
 from gearkit.make.whole.solids import SIDES, Made, Solid, Workshop, checked
+from gearkit.text.phrases import set_words
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
@@ -149,7 +150,7 @@ def _planets_of(train: Train, node: object) -> list[Planet]:
 
 
 def _planet_words(layout: Layout, planet: Planet) -> str:
-    return f"planet of {layout.sets[planet.set].name}, {planet.teeth} teeth"
+    return f"planet of {set_words(layout.sets[planet.set].name)}, {planet.teeth} teeth"
 
 
 def _check_sets(layout: Layout) -> None:

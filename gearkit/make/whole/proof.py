@@ -16,6 +16,7 @@ from gearkit.make.whole.handles import gauge, place_of
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.solids import Solid
 from gearkit.solve.speeds import speeds
+from gearkit.text.phrases import set_words
 
 _SCREW, _HEX = 1.5, 1.0
 _MESH_STEPS = 12
@@ -163,7 +164,9 @@ class _Prover:
             ]
         for number, planet in enumerate(whole.train.planets):
             carrier, sun = turning.get(planet.carrier, 0.0) * angle, turning.get(planet.sun, 0.0) * angle
-            found.append((f"planet of {whole.layout.sets[planet.set].name}", -3 - number, self._planet(planet, carrier, sun)))
+            found.append(
+                (f"planet of {set_words(whole.layout.sets[planet.set].name)}", -3 - number, self._planet(planet, carrier, sun))
+            )
         for lock in whole.locks:
             name = whole.layout.elements[lock.pack.element].name
             turn = math.degrees(turning.get(lock.pack.above, 0.0) * angle)

@@ -145,7 +145,8 @@ class CutawayPanel {
 
   buildLook() {
     this.help = html("p", { class: "gk-note" }, "Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away. ",
-      "White stripes are paint marks, yellow bands the power, as wide as it is large.");
+      "White stripes are paint marks, yellow bands the power, as wide as it is large.",
+      this.scene.bodies.some(({ paler }) => paler) ? " A body with dark rings is dashed in the stick diagram." : "");
     const side = html("div", { class: "gk-line", role: "group", "aria-label": "Look from" }, html("b", {}, "Look"),
       ...[["from the left", -0.2, 0], ["from the right", 0.2, 0], ["from above", 0, 0.2], ["from below", 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
       button("nearer", () => this.nearer(1.2)), button("farther", () => this.nearer(1 / 1.2)), button("as at first", () => this.home()));

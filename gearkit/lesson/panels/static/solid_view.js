@@ -15,15 +15,17 @@ void main() {
   world = (motion * vec4(place, 1.0)).xyz; facing = mat3(motion) * normal; gl_Position = view * vec4(world, 1.0);
   if (kind == 2.0 || kind == 4.0) gl_Position.z -= 0.0007 * gl_Position.w;  // just before the faces that they edge
 }`;
-// mark: the direction in which a body's paint marks stand, hatch: slant and pitch, wedge: the two directions between which all is cut away.
+// mark: the direction in which a body's paint marks stand, hatch: slant and pitch, band: pitch of dark rings, wedge: directions between which all is cut away.
 // What is not cut, and what is not lit, has a program of its own: only a program that never discards lets hidden points be left out early.
 const CUT = "if (wedge.x * world.z - wedge.y * world.y > 0.02 && wedge.w * world.y - wedge.z * world.z > 0.02) discard;";
 const LIT = `
   if (kind == 1.0) {
-    float line = abs(fract((world.x + hatch.x * length(world.yz)) / hatch.y) - 0.5) * 2.0;
+    float r = length(world.yz), line = abs(fract((world.x + hatch.x * r) / hatch.y) - 0.5) * 2.0;
+    if (band > 0.0) line = min(line, abs(fract((world.x - hatch.x * r) / hatch.y) - 0.5) * 2.0);
     shade = vec4(mix(colour * 0.62, mix(colour, vec3(1.0), 0.55), smoothstep(0.10, 0.28, line)), 1.0); return;
   }
   vec3 base = colour;
+  if (band > 0.0 && fract((world.x + length(world.yz)) / band) < 0.4) base *= 0.5;
   if (kind == 3.0) {
     vec2 q = vec2(world.y * mark.x + world.z * mark.y, world.z * mark.x - world.y * mark.y);
     float third = q.x < 0.0 ? min(abs(0.866 * q.x - 0.5 * q.y), abs(0.866 * q.x + 0.5 * q.y)) : 9.0;
@@ -36,15 +38,21 @@ const LIT = `
   shade = vec4(base * light + vec3(0.16) * gloss, 1.0);`;
 const fragment = (cut, lit) => `#version 300 es
 precision highp float;
-in vec3 world, facing; uniform vec3 colour, eye; uniform vec2 mark, hatch; uniform vec4 wedge; uniform highp float kind; out vec4 shade;
+in vec3 world, facing; uniform vec3 colour, eye; uniform vec2 mark, hatch; uniform vec4 wedge; uniform highp float kind, band; out vec4 shade;
 void main() {
   ${cut ? CUT : ""}
   ${lit ? LIT : "shade = vec4(colour, 1.0);"}
 }`;
-const UNIFORMS = ["view", "motion", "colour", "eye", "mark", "hatch", "wedge", "kind"];
+const UNIFORMS = ["view", "motion", "colour", "eye", "mark", "hatch", "wedge", "kind", "band"];
 
 const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
 const paler = (c, share) => c.map((v) => v + (1 - v) * share);
+
+// A second shaft of the same hue, whose line is dashed in the stick diagram, is paler (as are the planets on the first one) and has dark rings.
+export function lookOf({ hue, paler: again = 0 }, planet) {
+  const c = paler(rgb(HUES[hue]), Math.min(0.6, 0.36 * again));
+  return { colour: planet ? paler(c, 0.42) : c, band: planet ? 0 : [0, 6, 3.5, 9, 5, 12][again] };
+}
 // How the train is looked at to begin with: sideways and from above, in radians.
 export const HOME = { yaw: -0.42, pitch: 0.36, zoom: 1 };
 const polar = (r, a) => [r * Math.cos(a), r * Math.sin(a)];
@@ -311,12 +319,10 @@ export class SolidView {
     const { bodies } = this.scene, part = bodies[thing.body], away = this.focus >= 0 && this.focus !== thing.body;
     if (thing.stream !== undefined) return rgb(STREAM);
     if (thing.planet >= 0 && thing.kind === PAINT) return rgb("#ffffff");
-    // A second shaft of the same hue is paler, where its line in the stick diagram is dashed.
-    let c = paler(rgb(HUES[part.hue]), Math.min(0.6, 0.36 * (part.paler || 0)));
+    let c = lookOf(part, thing.planet >= 0).colour;
     if (thing.pack) c = rgb(this.applied.has(thing.pack) ? APPLIED : thing.inner ? OPEN_INNER : OPEN_OUTER);
     else if (this.byRole && part.hue !== "housing") c = rgb(ROLES[this.range ? this.range.roles[thing.body] : this.speeds[thing.body] ? "m" : "s"]);
-    if (thing.planet >= 0) c = paler(c, 0.42);
-    return away ? paler(rgb(FAINT), 0.2) : c;
+    return away ? paler(rgb(FAINT), 0.2) : this.byRole && thing.planet >= 0 ? paler(c, 0.42) : c;
   }
 
   // How far away the eye is for the whole train to be in the picture as it is looked at first; it does not change with the side.
@@ -359,7 +365,7 @@ export class SolidView {
         gl.uniform2f(at.hatch, thing.body % 2 ? 1 : -1, [3.3, 4.4, 2.6][(thing.body >> 1) % 3]);
         if (cut) gl.uniform4f(at.wedge, ...thing.wedge.flatMap((a) => polar(1, a)));
         if (faces) {
-          gl.uniform1f(at.kind, thing.kind); gl.uniform3fv(at.colour, this.colour(thing));
+          gl.uniform1f(at.kind, thing.kind); gl.uniform3fv(at.colour, this.colour(thing)); gl.uniform1f(at.band, this.byRole || thing.pack || (this.focus >= 0 && this.focus !== thing.body) ? 0 : lookOf(scene.bodies[thing.body], thing.planet >= 0).band);
           gl.drawElements(gl.TRIANGLES, thing.solid, gl.UNSIGNED_INT, 0);
         }
         if (edges) {

@@ -16,6 +16,7 @@ from gearkit.draw.cutaway.sizes import Rect
 from gearkit.draw.cutaway.solid_train import Pack, Train
 from gearkit.make.whole.half_section.room import SAME, Span, joined
 from gearkit.make.whole.half_section.split import Split
+from gearkit.text.phrases import set_words
 from gearkit.words.errors import GearkitError
 
 # A set screw M3: its thread cuts itself into the smaller hole, runs free in the larger one (common practice, no source).
@@ -219,8 +220,8 @@ class _Finder:
     def _open(self, pack: Pack, x: float, above: float) -> bool:
         """Whether a key gets from outside to the drum once windows are cut."""
         wide = (x - KEY - 0.3, x + KEY + 0.3)
-        moving = [(f"the planets of {self.train.layout.sets[p.set].name}", p.band) for p in self.train.planets]
-        moving += [(f"the teeth of {self.train.layout.sets[w.set].name}", w.band) for w in self.train.wheels]
+        moving = [(f"the planets of {set_words(self.train.layout.sets[p.set].name)}", p.band) for p in self.train.planets]
+        moving += [(f"the teeth of {set_words(self.train.layout.sets[w.set].name)}", w.band) for w in self.train.wheels]
         moving += [("a carrier's pins", pin.band) for pin in self.train.pins]
         for what, band in moving:
             if band[3] > above and band[0] < wide[1] and band[1] > wide[0]:
