@@ -12,6 +12,7 @@ from playwright.sync_api import Page
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.workbook import Lesson
+from gearkit.train import catalogue
 from tests.browser import host
 from tests.support.amounts import SHORT
 
@@ -83,3 +84,22 @@ def test_sliders_words_and_tables_have_room(page: Page, name: str, tmp_path: Pat
         near = [each for each in found["controls"] if each[1] > first[0] - SEEN_AT_ONCE and each[0] < first[1] + SEEN_AT_ONCE]
         # One of its controls can be used with the whole picture in sight.
         assert any(max(first[1], each[1]) - min(first[0], each[0]) <= SEEN_AT_ONCE for each in near), (first, near)
+
+
+def test_answers_to_choose_stand_whole_without_being_scrolled(page: Page, tmp_path: Path) -> None:
+    layout = tmp_path / "layout.toml"
+    layout.write_text(catalogue.dumps(catalogue.find("Q48")), encoding="utf-8")
+    lesson = open_lesson(str(layout), tmp_path / "record.json")
+    for item in ("X06-ROLES", "X11-SWAPS", "X06-CHART"):
+        with host.show(page, lesson.exercise(item)) as desk:
+            desk.settle()
+            assert desk.troubles == []
+            answers = page.locator(".gk-grid input")
+            assert answers.count() > 20
+            rooms = page.locator(".gk-scroll:has(.gk-grid)").evaluate_all(
+                "all => all.map((n) => n.scrollWidth - n.clientWidth)"
+            )
+            assert rooms == [0], (item, rooms)
+            # Where the head of the table is out of sight, each answer says its word.
+            words = page.locator(".gk-grid thead, .gk-mark-word").evaluate_all("all => all.map((n) => n.checkVisibility())")
+            assert words[0] != any(words[1:])

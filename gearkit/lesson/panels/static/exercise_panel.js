@@ -7,6 +7,8 @@ import { say, speak } from "./words.js";
 
 const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
+// As long as the name of a range or an element may be and still head a narrow column.
+const SHORT_LABEL = 4;
 
 export class ExercisePanel {
   constructor(model, element) {
@@ -91,7 +93,10 @@ export class ExercisePanel {
       field.row.append(html("td", {}, field.sign, field.preview));
       return field.row;
     });
-    return html("div", { class: "gk-scroll" }, html("table", { class: "gk-table gk-grid" }, html("thead", {}, head), html("tbody", {}, ...rows)));
+    // Answers in words can need more than a narrow page has: there each row stands as a block, its answers below one another.
+    const inWords = parts[0].options.some(({ label }) => label.length > SHORT_LABEL);
+    const grid = html("table", { class: `gk-table gk-grid${inWords ? " gk-grid-words" : ""}` }, html("thead", {}, head), html("tbody", {}, ...rows));
+    return html("div", { class: "gk-scroll" }, grid);
   }
 
   buildPart(part, k) {
@@ -168,7 +173,10 @@ function gridRow(part, id, changed) {
     box.addEventListener("change", changed);
     return { value, box };
   });
-  const row = html("tr", {}, html("th", { scope: "row" }, part.label), ...boxes.map(({ box }) => html("td", { class: "gk-mark-cell" }, box)));
+  // The word beside a box is seen only where the head of the table is not; the box has it in its name already.
+  const cells = boxes.map(({ box }, k) => html("td", { class: "gk-mark-cell" },
+    box, html("label", { class: "gk-mark-word", for: box.id, "aria-hidden": "true" }, part.options[k].label)));
+  const row = html("tr", {}, html("th", { scope: "row" }, part.label), ...cells);
   return {
     row, showsReading: false,
     get: () => boxes.filter(({ box }) => box.checked).map(({ value }) => value).join(", "),
