@@ -12,8 +12,8 @@ from pathlib import Path
 
 from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
-from gearkit.draw.core.embed import SvgPicture, side_by_side
-from gearkit.draw.lever.sketches import svgs_of
+from gearkit.draw.core.embed import SvgPicture
+from gearkit.draw.lever.sketches import together
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.exercise import ExercisePanel, name_of
@@ -133,8 +133,7 @@ def _exercise(exercise: Exercise) -> Iterator[Block]:
     yield from from_markdown(prompt)
     for part in parts:
         if part.pictures:
-            svgs = svgs_of(part.pictures)
-            yield Figure(side_by_side(svgs, [f"({'abcdefghijkl'[number]})" for number in range(len(svgs))]), _SHARE)
+            yield Figure(together(part.pictures), _SHARE)
     told = [part.options for part in parts if part.options and labelled(part.options) not in exercise.variant.prompt]
     if told:
         yield Entries(told[0])

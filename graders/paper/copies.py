@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
+from gearkit.answers.kinds.choices import labelled
+from gearkit.draw.lever.sketches import together
 from gearkit.print.document import (
     Block,
     Document,
@@ -15,7 +17,6 @@ from gearkit.print.document import (
     Field,
     Figure,
     Heading,
-    NewPage,
     Paragraph,
     Table,
     Together,
@@ -28,7 +29,7 @@ from graders.course.roster import Learner, Roster
 from graders.paper.copy_mark import SPARE, CopyMark
 from graders.sheets import drawn, first_page, notebook
 from graders.sheets.notebook import FOOT, Owner
-from graders.sheets.pictures import drawings_for
+from graders.sheets.pictures import as_choices, drawings_for
 from graders.sheets.sheet_rules import CALCULATORS
 from graders.sheets.sheets import Sheet
 
@@ -137,12 +138,22 @@ def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
     sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
     for variant, task, picture in zip(copy.variants, sources[2:-1:2], drawings_for(plain, copy.variants), strict=True):
         fields = tuple(_field(part, len(variant.parts)) for part in variant.parts)
-        asked = from_markdown(task)
+        asked = tuple(_asked(task, variant.parts))
         if picture is not None:
             yield from (*asked, Figure(picture, 0.85))
             asked = ()
         # A box on the next page would be looked for on this one.
         yield from (Together((*asked, *fields)),) if len(fields) <= _MOST_TOGETHER else (*asked, *fields)
+
+
+def _asked(task: str, parts: Sequence[Part]) -> Iterator[Block]:
+    """A task, its pictures to choose among as pictures: their words would be the answer to whoever can see them."""
+    with_pictures = [part for part in parts if part.pictures]
+    for part in with_pictures:
+        task = task.replace(as_choices(part.options, part.pictures), "").replace(labelled(part.options), "")
+    yield from from_markdown(task)
+    for part in with_pictures:
+        yield Figure(together(part.pictures), 0.85)
 
 
 def on_paper(sheet: Sheet) -> Sheet:
@@ -175,10 +186,10 @@ def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
             "For the marker alone. Find a copy by the mark at the head of its pages. Other forms of the same value are right too."
         ),
     ]
-    for place, copy in enumerate(copies):
-        blocks += [NewPage()] if place and len(sheet.items) > 5 else []
-        blocks.append(Heading(f"{as_text(copy.owner.name) or 'Spare copy'}, {copy.mark}", 2))
-        blocks.append(Table(("task", "marks", "right"), tuple(_rows(sheet, copy)), wide=True))
+    for copy in copies:
+        head = Heading(f"{as_text(copy.owner.name) or 'Spare copy'}, {copy.mark}", 2)
+        # Several copies share a page, and none is torn apart that need not be.
+        blocks.append(Together((head, Table(("task", "marks", "right"), tuple(_rows(sheet, copy)), wide=True))))
     return Document(f"Key: {sheet.title}", tuple(blocks), f"KEY {sheet.name}", f"Course {as_text(course.id)}: not for learners")
 
 

@@ -94,6 +94,21 @@ def pick(
     return tuple(pool[place] for place in sorted(places))
 
 
+def asked_for(pool: Sequence[Item], wish: Pick, about: Mapping[str, Entry]) -> set[str]:
+    """Return the ids of the items that a wish could take, by subject, level and blueprint.
+
+    Args:
+        pool: the items.
+        wish: what is wished.
+        about: each item as it is listed, by id.
+
+    Raises:
+        UsageError: the wish names a subject or a level that there is not.
+    """
+    fit, parts = _about_what(pool, wish, about)
+    return {item.id for item in fit if not parts or any(part.fits(about[item.id]) for part in parts)}
+
+
 def _about_what(pool: Sequence[Item], wish: Pick, about: Mapping[str, Entry]) -> tuple[Sequence[Item], tuple[Part, ...]]:
     """The items of the wished subjects and levels, and the blueprint with its subjects as the pool names them."""
     if not (wish.subjects or wish.levels or wish.blueprint):

@@ -164,7 +164,13 @@ def compose(
         raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
     if not pick and len(everything) > MOST_ITEMS:
         pick = Pick(MOST_ITEMS)
-    items = picking.pick(everything, pick, marks, _listed(everything, sheet.layouts), name) if pick else everything
+    items = everything
+    if pick:
+        about = _listed(sheet.items, sheet.layouts)
+        items = picking.pick(everything, pick, marks, about, name)
+        # What would not have been picked is not missed.
+        wished = picking.asked_for(sheet.items, pick, about)
+        left_out = tuple(one.id for one in sheet.items if one.id in wished & {*left_out} and exclusions.told_by(one, items))
     picked_title = sources.title_of(sorted({item.lesson for item in items})) if pick and sheet.of_lessons else sheet.title
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
     return Sheet(

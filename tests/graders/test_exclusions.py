@@ -5,7 +5,7 @@ from __future__ import annotations
 from gearkit.answers import items
 from graders.course.roster import Learner, Roster
 from graders.demo import class_work
-from graders.sheets import exclusions, sheets, variant_check
+from graders.sheets import blueprint, exclusions, sheets, variant_check
 from graders.sheets.picking import Pick
 
 
@@ -26,6 +26,15 @@ def test_whole_course_picks_hold_no_two_that_clash() -> None:
     for wish in (Pick(items=12), Pick(items=40), Pick(marks=90), Pick(items=30, kinds=12)):
         sheet = sheets.compose("lessons 1 to 13", "s", pick=wish)
         assert clashes(sheet.item_ids) == []
+
+
+def test_a_pick_tells_only_what_its_own_items_would_have_answered() -> None:
+    torque = sheets.compose("lessons 1 to 13", "s", pick=Pick(blueprint=blueprint.read("2 easy, 3 middle, 1 hard of torque")))
+    assert torque.left_out == ()
+    sheet = sheets.compose("lessons 1 to 13", "s", pick=Pick(items=100))
+    assert sheet.left_out
+    for left in sheet.left_out:
+        assert exclusions.told_by(items.find(left), [items.find(name) for name in sheet.item_ids])
 
 
 def test_an_item_named_by_its_id_stays_and_the_others_go() -> None:

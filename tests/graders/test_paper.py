@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import string
+from collections.abc import Iterable
 from pathlib import Path
 
 import pypdf
@@ -13,8 +14,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gearkit.answers import items
+from gearkit.answers.draw_numbers import variants
 from gearkit.answers.judge import marking
 from gearkit.cli.command import DONE, FINDING, UNUSABLE
+from gearkit.print.document import Block, Figure, Together
 from gearkit.words.errors import UsageError
 from graders.cli.main import main
 from graders.course import course as courses
@@ -22,7 +26,7 @@ from graders.course import roster
 from graders.hand_out import hand_out
 from graders.paper import copies, copy_mark, type_in
 from graders.paper.copy_mark import CopyMark, check_sign
-from graders.sheets import drawn
+from graders.sheets import drawn, sheets
 
 ROSTER = 'id,name,group\nfd06,"Bell, Ann",D\nfd07,*Bo* `Cray` $x$,D\nfd08,Cÿ =Dent,E\n'
 NAME = "week3"
@@ -240,3 +244,31 @@ def test_the_check_sign_shows_every_wrong_sign_and_every_exchange_of_neighbours(
         changed = [*signs[:place], signs[place + 1], signs[place], *signs[place + 2 :]]
         assert check_sign("".join(changed)) != check_sign("".join(signs))
     assert copy_mark.read(str(CopyMark(sheet, owner, variant)).lower()) == CopyMark(sheet.lower(), owner.lower(), variant)
+
+
+def test_choices_among_pictures_are_pictures_on_paper(folder: Path) -> None:
+    def flat(blocks: Iterable[Block]) -> list[Block]:
+        return [inner for block in blocks for inner in (flat(block.blocks) if isinstance(block, Together) else [block])]
+
+    with_pictures = [
+        item.id for item in items.all_items() if any(part.pictures for part in variants.practice(item, "paper").parts)
+    ]
+    assert len(with_pictures) >= 4
+    sheet = sheets.compose(",".join(with_pictures), "pictures")
+    found = flat(copies.document(course_of(folder), sheet, copies.spare_copy(course_of(folder), sheet, "spare-1")).blocks)
+    figures = [block for block in found if isinstance(block, Figure)]
+    assert [block.picture.title for block in figures] == ["4 pictures to choose from"] * len(with_pictures)
+    said = " ".join(str(block) for block in found if not isinstance(block, Figure))
+    assert "data:" not in said
+    assert "above the base line;" not in said, "the words of a picture would answer the question"
+
+
+def test_copies_share_the_pages_of_the_key(folder: Path) -> None:
+    assert main(["compose", "lesson 3", "-o", "long.toml"]) == DONE
+    assert main(["hand-out", "COURSE", "long.toml", "--class", "ROSTER.csv"]) == DONE
+    assert main(["paper", "COURSE", "long", "-o", "PAPER"]) == DONE
+    key = pages("PAPER/long-key.pdf")
+    assert len(key) < 5, "three learners and two spare copies"
+    for owner in ("fd06", "fd07", "fd08", "spare-1", "spare-2"):
+        (own,) = [text for text in key if str(CopyMark("long", owner)) in text]
+        assert own

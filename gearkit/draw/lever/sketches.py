@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from gearkit.answers.reasoning.sketches import LeverSketch, Sketch, StickSketch
+from gearkit.draw.core.embed import SvgPicture, side_by_side
 from gearkit.draw.core.svg import Look, Picture, Point, Text
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import place
@@ -39,6 +40,15 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
         _lever(sketch, highest, (lowest, widest)).svg() if isinstance(sketch, LeverSketch) else _stick(sketch)
         for sketch in sketches
     )
+
+
+def together(sketches: Sequence[Sketch]) -> SvgPicture:
+    """Return the pictures of a question as one for paper, each with its letter above it.
+
+    Args:
+        sketches: what is drawn.
+    """
+    return side_by_side(svgs_of(sketches), [f"({letter})" for letter in "abcdefghijkl"[: len(sketches)]])
 
 
 def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Picture:
