@@ -257,7 +257,8 @@ class CutawayPanel {
     const speed = this.times.get(body);
     if (speed === null) return "which nothing fixes";
     if (speed.isZero) return "which stands still";
-    return `which turns ${speed.sign < 0 ? "back" : "forward"} at ${shown(Math.abs(speed.toNumber()))} of the input's speed`;
+    const size = Math.abs(speed.toNumber());
+    return `which turns ${speed.sign < 0 ? "back" : "forward"} at ${size === 1 ? "" : `${shown(size)} of `}the input's speed`;
   }
 
   showView(ranges) {

@@ -67,8 +67,7 @@ class Mesh {
 
   // Turned so that its front looks along its normals.
   quad(a, b, c, d) {
-    const p = this.points, at = (from, to, k) => p[6 * to + k] - p[6 * from + k];
-    let sense = 0;
+    const p = this.points, at = (from, to, k) => p[6 * to + k] - p[6 * from + k]; let sense = 0;
     for (const [m, n] of [[b, c], [c, d]]) for (let k = 0; k < 3; k += 1) {
       const [i, j] = [(k + 1) % 3, (k + 2) % 3];
       sense += (at(a, m, i) * at(a, n, j) - at(a, m, j) * at(a, n, i)) * p[6 * a + 3 + k];
@@ -317,7 +316,7 @@ export class SolidView {
 
   colour(thing) {
     const { bodies } = this.scene, part = bodies[thing.body], away = this.focus >= 0 && this.focus !== thing.body;
-    if (thing.stream !== undefined) return rgb(STREAM);
+    if (thing.stream !== undefined) return paler(rgb(STREAM), away ? 0.6 : 0);
     if (thing.planet >= 0 && thing.kind === PAINT) return rgb("#ffffff");
     let c = lookOf(part, thing.planet >= 0).colour;
     if (thing.pack) c = rgb(this.applied.has(thing.pack) ? APPLIED : thing.inner ? OPEN_INNER : OPEN_OUTER);
@@ -327,7 +326,8 @@ export class SolidView {
 
   // How far away the eye is for the whole train to be in the picture as it is looked at first; it does not change with the side.
   distance(aspect) {
-    const { length: [x0, x1], outside } = this.scene, wide = (x1 - x0) * (1 + 1.1 * this.apart);
+    const { length: [x0, x1], outside, bodies } = this.scene;  // pulled apart, bodies stand out from the middle, about which the eye turns
+    const wide = bodies.reduce((most, { edges }, k) => Math.max(most, ...chunks(edges, 5).map(([a, , b]) => 2 * Math.max(...[a, b].map((x) => Math.abs(x + this.shift(k) - (x0 + x1) / 2))))), x1 - x0);
     let away = Math.max(wide / aspect, 1.96 * outside) * 4.1;
     const corners = [-wide / 2, wide / 2].flatMap((x) => Array.from({ length: 12 }, (_, k) => [x, ...polar(outside, TURN * k / 12)]));
     // The nearer the eye, the larger what is in front; two rounds come within a hundredth.
