@@ -144,7 +144,7 @@ def test_each_of_several_layouts_is_told_and_drawn_with_the_learners_own_tooth_c
     assert len(pictures) == 2
     for (_, picture), item in zip(pictures, "XY", strict=True):
         for symbol, value in next(one for name, one in drawn.items() if name.startswith(item)).values.items():
-            assert symbol[0] not in "SR" or ("sun " if symbol.startswith("S") else "ring ") + str(value) in picture
+            assert symbol[0] not in "SR" or ("sun: " if symbol.startswith("S") else "ring: ") + str(value) in picture
     sheets.write(room.sheet, tmp_path / "A1.toml")
     assert sheets.read(tmp_path / "A1.toml") == room.sheet
 
