@@ -16,6 +16,7 @@ from gearkit.words.errors import UsageError
 
 def _draw(options: argparse.Namespace) -> int:
     # What draws is loaded only here: no other command should wait for it.
+    from gearkit.cli.kinematics import print_warnings
     from gearkit.draw.commands import draw_to_file
 
     layout = catalogue.find(options.layout)
@@ -28,6 +29,7 @@ def _draw(options: argparse.Namespace) -> int:
     print(f"{options.output}: {drawn.title}")
     if options.words:
         print(drawn.description)
+    print_warnings(layout)
     return DONE
 
 

@@ -24,14 +24,19 @@ def warnings(layout: Layout) -> tuple[str, ...]:
     Args:
         layout: any layout.
     """
-    found = [sentence for pset in layout.sets for sentence in _of_set(pset)]
+    found = [sentence for pset in layout.sets for sentence in set_warnings(pset)]
     found += _loose(layout)
     if layout.plain:
         found += [*_of_ranges(layout), *_idle_elements(layout), *_printed(layout)]
     return tuple(found)
 
 
-def _of_set(pset: PlanetarySet) -> Iterator[str]:
+def set_warnings(pset: PlanetarySet) -> Iterator[str]:
+    """Yield why a set cannot be put together as its tooth counts and planets are given, each beginning with its name.
+
+    Args:
+        pset: any set; of one known by ratio only nothing is said.
+    """
     sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
     if sun is None or ring is None:
         return

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.solve.loads.torques import Torques
-from gearkit.text.phrases import decimal, fixed, listed, sets_words
+from gearkit.text.phrases import decimal, fixed, listed, set_words, sets_words
 from gearkit.words.terms import HOUSING
 from graders.unit.facts import TORQUE, Facts, RangeFact
 from graders.unit.lesson.first_range import name_of
@@ -116,8 +116,8 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
             yield prose(
                 "torque-set",
                 "by-hand",
-                f"### Inside {escaped(name)}",
-                f"Sun and ring of one set share torque as their tooth counts: {way}. Here the sun of {escaped(name)} gets {shown['sun']} N·m from "
+                f"### Inside {escaped(set_words(name))}",
+                f"Sun and ring of one set share torque as their tooth counts: {way}. Here the sun of {escaped(set_words(name))} gets {shown['sun']} N·m from "
                 f"outside the set, the ring {shown['ring']} and the carrier {shown['carrier']}. Add them up.",
             )
             yield code(
