@@ -55,7 +55,7 @@ class Copy:
 
 
 def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
-    """Return the copies of a class, in its order, with the numbers that were handed out.
+    """Return the copies of a class, in its order, with the numbers that were handed out; of a retake, of those who take it.
 
     Args:
         course: the course.
@@ -65,13 +65,14 @@ def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
     Raises:
         UsageError: the sheet was not handed out to somebody.
     """
-    without = [one.id for one in class_list if not course.handed_out_file(one.id, sheet.name).is_file()]
-    if without:
+    owners = [one for one in class_list if course.handed_out_file(one.id, sheet.name).is_file()]
+    without = [one.id for one in class_list if one not in owners]
+    if without and not (sheet.retake_of and owners):
         raise UsageError(
             f"Sheet {sheet.name} was not handed out to {', '.join(without[:5])}{' and others' if len(without) > 5 else ''}, so they have no "
             f"numbers yet. First: graders hand-out {course.folder} {sheet.name} --class ROSTER.csv"
         )
-    return [Copy(one, CopyMark(sheet.name, one.id), drawn.variants_for(course, sheet, one.id)) for one in class_list]
+    return [Copy(one, CopyMark(sheet.name, one.id), drawn.variants_for(course, sheet, one.id)) for one in owners]
 
 
 def spare(course: Course, sheet: Sheet, count: int, class_list: Roster) -> list[Copy]:

@@ -272,3 +272,15 @@ def test_copies_share_the_pages_of_the_key(folder: Path) -> None:
     for owner in ("fd06", "fd07", "fd08", "spare-1", "spare-2"):
         (own,) = [text for text in key if str(CopyMark("long", owner)) in text]
         assert own
+
+
+def test_a_retake_is_printed_for_those_who_take_it(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    form = [{"mark": str(CopyMark(NAME, owner)), **rights(folder, owner)} for owner in ("fd06", "fd07")]
+    assert main(["type-in", "COURSE", NAME, str(write(folder, form))]) == DONE
+    marks(folder, capsys)
+    assert main(["retake", "COURSE", NAME, "--learner", "fd07"]) == DONE
+    assert main(["paper", "COURSE", f"{NAME}-retake", "-o", "AGAIN", "--spare", "0"]) == DONE
+    printed = pages(f"AGAIN/{NAME}-retake-copies.pdf")
+    assert all(str(CopyMark(f"{NAME}-retake", "fd07")) in text for text in printed)
+    rows = list(csv.DictReader(Path(f"AGAIN/{NAME}-retake-answers.csv").read_text("utf-8").splitlines()))
+    assert [row["learner"] for row in rows] == ["fd07"]
