@@ -248,10 +248,12 @@ def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any]) ->
     for key, value in wanted.items():
         there = getattr(course, key)
         if value and value != there:
-            shown, wish = (str(there), str(value)) if key == "rules" else (repr(there), repr(value))
+            late = key == "rules"
+            shown = f"the late rule {there}, not {value}" if late else f"{key} = {there!r}, not {value!r}"
+            line = "what stands under [rules]" if late else "the line"
             raise UsageError(
-                f"The course {course.folder} is there already, with {key} = {shown}, not {wish}, and sheets were handed "
-                f"out. Leave the option out, or change the line in {settings} and tell the class."
+                f"The course {course.folder} is there already, with {shown}, and sheets were handed "
+                f"out. Leave the option out, or change {line} in {settings} and tell the class."
             )
 
 

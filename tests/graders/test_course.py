@@ -44,7 +44,7 @@ def test_creating_twice_keeps_the_secret_and_the_settings(folder: Path) -> None:
         ({"title": "Another title"}, "with title = 'Automatic transmissions', not 'Another title'"),
         ({"time_zone": "Europe/Paris"}, "with time_zone = 'Europe/London', not 'Europe/Paris'"),
         ({"course_id": "AT-215"}, "with id = 'AT-214', not 'AT-215'"),
-        ({"rules": Rules()}, "with rules = full, not 10 percent a day, 3 days, and sheets were handed out"),
+        ({"rules": Rules()}, "with the late rule full, not 10 percent a day, 3 days, and sheets were handed out"),
     ],
 )
 def test_settings_that_learners_have_read_otherwise_are_refused(folder: Path, setting: dict[str, str], words: str) -> None:
