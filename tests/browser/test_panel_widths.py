@@ -100,6 +100,9 @@ def test_answers_to_choose_stand_whole_without_being_scrolled(page: Page, tmp_pa
                 "all => all.map((n) => n.scrollWidth - n.clientWidth)"
             )
             assert rooms == [0], (item, rooms)
+            if page.viewport_size and page.viewport_size["width"] == LAPTOP:
+                pictures = page.locator(".gk-train").evaluate_all("all => all.map((n) => n.scrollWidth - n.clientWidth)")
+                assert set(pictures) <= {0}, (item, pictures)
             # Where the head of the table is out of sight, each answer says its word.
             words = page.locator(".gk-grid thead, .gk-mark-word").evaluate_all("all => all.map((n) => n.checkVisibility())")
             assert words[0] != any(words[1:])
