@@ -131,7 +131,7 @@ def test_a_drawing_shows_the_learners_own_tooth_counts(shown):
             item = next(item for item in one.items if item.item == variant.item.id)
             assert ('class="picture"' in article) == (variant.layout is not None and item.score < item.max)
             if 'class="picture"' in article:
-                teeth = {int(count) for count in re.findall(r">(?:ring|sun) (\d+)<", article)}
+                teeth = {int(count) for count in re.findall(r">(?:ring|sun): (\d+)<", article)}
                 assert teeth == {count for pset in variant.layout.sets for count in (pset.sun_teeth, pset.ring_teeth)}
                 seen += 1
     assert seen > 10

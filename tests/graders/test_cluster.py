@@ -139,6 +139,27 @@ def test_what_one_workers_machine_cannot_run_another_runs(two_workers: Cluster) 
     assert two_workers._ailing == set()
 
 
+def test_a_worker_that_is_still_starting_is_waited_for(two_workers: Cluster, monkeypatch) -> None:
+    # As on a busy machine: for its first answers the scheduler knows the worker alone whose machine can run nothing.
+    client, asked = two_workers._client, []
+    sick = next(address for address, worker in client.scheduler_info()["workers"].items() if worker["id"] == 0)
+
+    def known() -> dict[str, int]:
+        asked.append(1)
+        return {sick: 1} if len(asked) <= 8 else client.__class__.nthreads(client)
+
+    def only_there(*given, **options):
+        return client.__class__.submit(
+            client, *given, **options | ({"workers": [sick], "allow_other_workers": False} if len(asked) <= 8 else {})
+        )
+
+    monkeypatch.setattr(client, "nthreads", known)
+    monkeypatch.setattr(client, "submit", only_there)
+    jobs = list(two_workers.jobs(submissions("FULL DISC OF ONE 1"), request_of))
+    assert [answer_of(job) for job in jobs] == ["FULL DISC OF ONE 1"]
+    assert len(asked) > 8
+
+
 def test_trouble_that_passes_costs_no_answer(two_workers: Cluster) -> None:
     names = [f"NOW AND THEN {number}" for number in range(10)]
     assert sorted(answer_of(job) for job in two_workers.jobs(submissions(*names), request_of)) == sorted(names)

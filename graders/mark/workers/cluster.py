@@ -38,6 +38,8 @@ LOOK_SECONDS = 5.0
 # Longer than a submission's time, a runner's start and the cluster's own patience with a silent worker together.
 SILENCE_SECONDS = 900.0
 TRIES = 4
+# Where another worker is well, or still starting: on a busy machine that takes its time, and the one that fails is idle until then.
+PATIENT_TRIES, PAUSE_SECONDS = 120, 0.05
 FOR_EACH_THREAD = 5
 _Key = tuple[str, int]
 ASIDE = "running it ended a worker of the cluster again and again, also alone; it was set aside, please look at it yourself"
@@ -311,12 +313,15 @@ class Cluster:
         """
         self._ailing.add(reply.worker)
         with self._talking():
-            well = set(self._client.nthreads()) - self._ailing
-        if flight.tries >= TRIES + len(well):
+            there = set(self._client.nthreads())
+        well = there - self._ailing
+        if flight.tries >= (PATIENT_TRIES if well or own_cluster.more_to_come(self._own, len(there)) else TRIES):
             raise GearkitError(
                 f"The cluster at {self._address} can run nothing: {reply.trouble} on its worker {reply.worker}. "
                 "What was marked until then is kept; mend this and go on with --resume."
             )
+        # A pause that grows: 120 tries take over a minute and a half, the first four a third of a second.
+        time.sleep(min(1.0, PAUSE_SECONDS * flight.tries))
         self._send(flight.submission, flight.request, flight.tries + 1, well)
 
     def _reply_to(self, flight: _Flight) -> Reply | None:

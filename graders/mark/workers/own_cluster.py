@@ -57,3 +57,13 @@ def lives(cluster: Any) -> bool:
     """
     keepers = list(cluster.workers.values()) if cluster is not None else []
     return any(keeper.is_alive() or keeper.status.name in ("init", "starting", "running") for keeper in keepers)
+
+
+def more_to_come(cluster: Any, there: int) -> bool:
+    """Whether workers that live, or are being started, have not yet come to the scheduler.
+
+    Args:
+        cluster: what `started` gave, or None, of which nothing is known.
+        there: how many workers the scheduler knows.
+    """
+    return cluster is not None and there < len(cluster.workers) and lives(cluster)
