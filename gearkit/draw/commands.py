@@ -11,7 +11,7 @@ from gearkit.draw.core.export import save
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.svg import Picture, Text
 from gearkit.draw.cutaway.solid_placement import kept_table
-from gearkit.draw.registry import picture_of
+from gearkit.draw.registry import PICTURES, picture_of
 from gearkit.draw.stick.placement import best_of, read
 from gearkit.solve.layout_warnings import set_warnings
 from gearkit.text import places
@@ -21,8 +21,6 @@ from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
 
-# Pictures of gears or bodies, which look as if they could be made; in an exercise they say nothing of it.
-_LIKE_BUILT = ("stick", "front", "cutaway")
 _NOTE_SIZE, _NOTE_LINE, _NOTE_EDGE = 13.0, 18.0, 24.0
 
 
@@ -44,7 +42,8 @@ def draw_to_file(
         UsageError: no such picture, range or set, an option that the picture does not take, or an unusable file.
     """
     drawn = picture_of(layout, what, range_name, set_name, given=given)
-    if what in _LIKE_BUILT:
+    # Gears and bodies look as if they could be made; in an exercise they say nothing of it.
+    if PICTURES[what].bodies:
         sets = layout.sets
         if what == "front":
             sets = (layout.set_named(set_name) if set_name else layout.sets[0],)

@@ -45,6 +45,7 @@ class Kind:
         of_one_set: whether it shows one set.
         several: whether it can show a layout with machines, several outputs or a converter.
         given: whether speeds can be given to it.
+        bodies: whether it shows gears or bodies, which look as if they could be made.
     """
 
     words: str
@@ -54,10 +55,11 @@ class Kind:
     of_one_set: bool = False
     several: bool = False
     given: bool = False
+    bodies: bool = False
 
 
 PICTURES: dict[str, Kind] = {
-    "stick": Kind("stick diagram", "gearkit.draw.stick.stick_diagram", RangeUse.MAY, placed=True, several=True),
+    "stick": Kind("stick diagram", "gearkit.draw.stick.stick_diagram", RangeUse.MAY, placed=True, several=True, bodies=True),
     "levers": Kind("lever diagram", "gearkit.draw.lever.lever_diagram", RangeUse.MAY, several=True, given=True),
     "speeds": Kind("speed plot", "gearkit.draw.charts.speed_plot", RangeUse.ALL),
     "chart": Kind("application chart", "gearkit.draw.charts.chart", RangeUse.ALL),
@@ -65,8 +67,8 @@ PICTURES: dict[str, Kind] = {
     "power": Kind(
         "torques and power flow", "gearkit.draw.power.power_picture", RangeUse.MUST, placed=True, several=True, given=True
     ),
-    "cutaway": Kind("solid train cut open", "gearkit.draw.cutaway.half_section", RangeUse.MAY),
-    "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True),
+    "cutaway": Kind("solid train cut open", "gearkit.draw.cutaway.half_section", RangeUse.MAY, bodies=True),
+    "front": Kind("front view of a set", "gearkit.draw.front.front_view", RangeUse.MAY, of_one_set=True, bodies=True),
 }
 
 

@@ -106,7 +106,8 @@ class Exercise:
         if not (train and words in prompt):
             return to_html(prompt) + drawn
         before, _, after = prompt.partition(words)
-        told = f'<details class="gk-history"><summary>The train in words</summary>{to_html(words)}</details>'
+        title = say("The train in words")
+        told = f'<details class="gk-history"><summary>{title}</summary>{to_html(words)}</details>'
         return to_html(before.strip()) + train + (to_html(after.strip()) if after.strip() else "") + told + drawn
 
     @property

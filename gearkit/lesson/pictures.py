@@ -8,7 +8,7 @@ from html import escape
 
 from gearkit.answers.draw_numbers.pool import layout_named, plain_name
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.items import AnswerKind, Item
+from gearkit.answers.items import Item
 from gearkit.answers.kinds.kind import Drawing
 from gearkit.draw.core.svg import Picture
 from gearkit.draw.front import front_view
@@ -16,10 +16,10 @@ from gearkit.draw.stick import placement, stick_diagram
 from gearkit.draw.stick.placement import Placement
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 
 # These ask what a train does in a state, which no drawing of it tells.
 _STATES = ("states", "layout_states")
-_IN_NUMBERS = {AnswerKind.EXACT_RATIO, AnswerKind.RATIO_TABLE, AnswerKind.DECIMAL, AnswerKind.TORQUE, AnswerKind.SPEED_TABLE}
 
 
 class Still:
@@ -38,7 +38,8 @@ class Still:
         return self.words
 
     def _repr_html_(self) -> str:
-        return f'<div style="max-width:960px;overflow-x:auto">{self.svg}</div>'
+        # Where it is wider than the page it scrolls, and then the keyboard has to reach it.
+        return f'<div style="max-width:960px;overflow-x:auto" tabindex="0">{self.svg}</div>'
 
 
 def set_from_the_front(sun: int, planet: int, planets: int) -> Still:
@@ -88,7 +89,8 @@ def train_shown(variant: Variant) -> str:
         return ""
     drawn = stick_diagram.picture(layout, placement=places)
     # A question about ranges may ask for the chart itself, or bring one; one about numbers says which range it means.
-    chart = _chart(layout) if named and item.kind in _IN_NUMBERS and "| range |" not in variant.question else ""
+    in_numbers = item.kind.traits.ratios or item.kind.traits.decimal
+    chart = _chart(layout) if named and in_numbers and "| range |" not in variant.question else ""
     return f'<figure class="gk-train">{drawn.svg()}</figure>{chart}'
 
 
@@ -102,9 +104,10 @@ def _chart(layout: Layout) -> str:
         + "</tr>"
         for item in layout.ranges
     )
+    title, first = say("Application chart: ● applied"), say("range")
     return (
-        '<table class="gk-train-chart"><caption>Application chart: ● applied</caption>'
-        f'<thead><tr><th scope="col">range</th>{head}</tr></thead><tbody>{rows}</tbody></table>'
+        f'<table class="gk-train-chart"><caption>{title}</caption>'
+        f'<thead><tr><th scope="col">{first}</th>{head}</tr></thead><tbody>{rows}</tbody></table>'
     )
 
 

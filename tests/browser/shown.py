@@ -30,6 +30,7 @@ from gearkit.solve.mobility import assess
 from gearkit.solve.one_way import in_range, working
 from gearkit.solve.speeds import Speeds, speeds
 from gearkit.solve.teeth.new_layout import Typed, new_layout
+from gearkit.text.phrases import member_words
 from gearkit.words.errors import GearkitError
 from gearkit.words.terms import MEMBERS, ElementKind, Verdict
 
@@ -216,7 +217,8 @@ def _layout(panel: LayoutPanel, seen: Seen) -> None:
 
 def _speed(found: Speeds, label: str) -> Fraction | None:
     """The speed of a shaft by its label, "sun 1 · input"."""
-    return found.of(label.split(" · ")[0].replace(" ", "."))
+    first = label.split(" · ")[0]
+    return found.of(next((member for member in found.members if member_words(member) == first), first))
 
 
 def _shifts(panel: ShiftPanel, seen: Seen) -> None:

@@ -174,7 +174,7 @@ def test_an_end_is_laid_on_somebody_else_only_where_it_can_be(code: int, used_up
 
 
 @pytest.mark.parametrize(
-    ("walls", "engine", "limits"),
+    ("protection", "engine", "limits"),
     [
         # There is no own root in which the scratch folder could be.
         (Protection(frozenset({Layer.LIMITS, Layer.SCRATCH})), "warm", Limits()),

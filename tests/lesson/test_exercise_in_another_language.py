@@ -52,7 +52,12 @@ def test_no_word_of_the_form_of_an_exercise_goes_round_the_catalogue(language: P
             panel.exercise.write(right_answer(panel.exercise.variant))
             panel.exercise.check()
             names = {*panel.exercise.variant.facts.visible, *item.all_symbols, *(part["name"] for part in panel.parts), item.id}
-            left[item.id] = escaped([text.replace(item.id, "") for text in shown(panel)], _SAME | names)
+            layout = panel.exercise.variant.layout
+            own = (item.id, layout.name if layout else item.id)
+            texts = [text.replace(own[0], "").replace(own[1], "") for text in shown(panel)]
+            # A picture calls the ends of a train as the file does.
+            ends = {*layout.further_shafts} if layout else set()
+            left[item.id] = escaped(texts, _SAME | names | ends)
     assert {name: words for name, words in left.items() if words} == {}
 
 

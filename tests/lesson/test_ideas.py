@@ -45,7 +45,7 @@ def test_progress_tells_an_idea_its_exercises_and_what_to_do(tmp_path: Path, ide
     assert len(found.ideas) == 1
     assert says in found.ideas[0]
     assert "L03-03" in found.ideas[0]
-    assert "if you only slipped, pass over this" in found.ideas[0]
+    assert "if it was only a careless mistake, ignore this" in found.ideas[0]
     assert "Then try L0" in found.ideas[0]
     assert f"{HEAD}: {found.ideas[0]}" in str(found)
     assert HEAD in found._repr_html_()
