@@ -26,6 +26,7 @@ from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say_in
 
 DEFAULT_FOLDER = "gearkit-lessons"
 _LAB = "gearkit.lesson.course.lab"
@@ -142,7 +143,7 @@ def _place(
     target = folder / name
     raw = notebook.read_bytes()
     # Explaining words and drawing pictures takes a moment, which nobody has to wait for while nothing has changed.
-    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {pictures} {_fingerprint(raw)}"
+    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {_language()} {pictures} {_fingerprint(raw)}"
     handed_over = listed.get(name.as_posix())
     if handed_over is not None and listed.get(origin) == made_of and target.exists():
         return
@@ -220,6 +221,10 @@ def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
         return 0
     except OSError as fault:
         raise UsageError(f"JupyterLab cannot be started ({fault.strerror}). Install it with: pip install jupyterlab") from None
+
+
+def _language() -> str:
+    return say_in("name of the language that this catalogue is in", "English")
 
 
 def _fingerprint(content: bytes) -> str:

@@ -14,6 +14,7 @@ from gearkit.lesson.workbook import Lesson
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later
 
 if TYPE_CHECKING:
     from gearkit.answers.item import Item
@@ -31,7 +32,7 @@ class LayoutLesson(Lesson):
 
     def __init__(self, layout: Layout, record: Record) -> None:
         name = layout.name.partition(":")[0].strip()
-        super().__init__(LessonPlan(NUMBER, name, 0, "lessons 2, 3 and 5", ""), record)
+        super().__init__(LessonPlan(NUMBER, name, 0, later("lessons 2, 3 and 5"), ""), record)
         self.layout = layout
 
     @property

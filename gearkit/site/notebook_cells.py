@@ -7,11 +7,12 @@ import contextlib
 import io
 import json
 import pprint
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
 
+from gearkit.lesson.course.prose import said_source
 from gearkit.lesson.learnt.progress import Progress
 from gearkit.lesson.learnt.recall import RecallPanel
 from gearkit.lesson.panels.base import Panel
@@ -22,6 +23,7 @@ from gearkit.lesson.trains.build_panel import BuildPanel
 from gearkit.lesson.workbook import Lesson
 from gearkit.site.page_words import INSTEAD
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import say
 
 # A cell that wires the notebook's own controls has a use only where cells can be changed.
 _NOTEBOOK_ONLY = "ipywidgets"
@@ -86,7 +88,7 @@ class Result:
 
 
 def cells_of(path: Path, *, for_page: bool = True) -> list[Cell]:
-    """Return the cells of a notebook that a page shows, in the page's own words where cells speak of running cells.
+    """Return the cells of a notebook that a page shows, in the reader's language.
 
     Args:
         path: the notebook.
@@ -100,8 +102,14 @@ def cells_of(path: Path, *, for_page: bool = True) -> list[Cell]:
         read = [_cell(number, cell) for number, cell in enumerate(cells) if cell["cell_type"] in ("code", "markdown")]
     except (OSError, ValueError, KeyError, TypeError) as fault:
         raise GearkitError(f"{path}: is no notebook that can be read ({fault}); give a file that ends in .ipynb.") from None
-    told = [replace(cell, source=INSTEAD.get(cell.name, cell.source)) for cell in read] if for_page else read
+    told = [_told(cell, INSTEAD if for_page else {}) for cell in read]
     return [cell for cell in told if cell.source]
+
+
+def _told(cell: Cell, instead: Mapping[str, str]) -> Cell:
+    if cell.name in instead:
+        return replace(cell, source=say(instead[cell.name]))
+    return replace(cell, source=said_source(cell.name, cell.source, is_code=cell.is_code))
 
 
 def _cell(number: int, cell: dict[str, object]) -> Cell:

@@ -85,6 +85,16 @@ def _said(catalogue: Catalogue, values: dict[str, object]) -> dict[str, object]:
     }
 
 
+def said(word: str, /) -> str:
+    """Return a word of a closed vocabulary, or the name of a member or a shaft, in the reader's language; any other as it is.
+
+    Args:
+        word: such as a verdict, or what a table of a lesson holds.
+    """
+    catalogue = _catalogue()
+    return word if catalogue is None else str(_said(catalogue, {"word": word})["word"])
+
+
 def say_n(one: str, many: str, count: int, /, **values: object) -> str:
     """Return the form of a message that goes with a number, its values filled in.
 

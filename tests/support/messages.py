@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import io
+import json
 import re
 import sys
 from collections.abc import Iterator
@@ -22,6 +23,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from gearkit.answers import items
+from gearkit.lesson.course import prose
 from gearkit.words.say import CATALOGUES, DOMAIN
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -99,6 +101,9 @@ def template() -> Catalog:
                 found = list(extract(method, io.BytesIO(content), KEYWORDS, ("Translators:",)))
             for _, message, comments, context in found:
                 catalog.add(message, None, [(name, None)], auto_comments=[*comments, *_notes(message)], context=context)
+    for path in sorted((ROOT / "lessons").glob("*/*.ipynb")):
+        for cell, message in prose.messages(json.loads(path.read_text(encoding="utf-8"))):
+            catalog.add(message, None, [(path.relative_to(ROOT).as_posix(), None)], context=cell or None)
     return catalog
 
 

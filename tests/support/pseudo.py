@@ -17,7 +17,7 @@ _PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _OWN = "ȧƀƈđėƒġħīĵķŀṁṅȯṗɋřṡŧŭṽẇẋẏżȦɃƇĐĖƑĠĦĪĴĶĿṀṄȮṖɊŘṠŦŬṼẆẊẎŻ"
 _LETTERS = str.maketrans(_PLAIN, _OWN)
 # What stays as it is in a message: values, formulas, code, entities, tags and where links lead.
-_KEPT = re.compile(r"(\{\w*\}|\$\$?[^$]+\$\$?|`[^`]+`|&#?\w+;|<[^<>]+>|\]\([^)]*\))")
+_KEPT = re.compile(r"(```[\s\S]*?```|\{[^{}]*\}|\$\$?[^$]+\$\$?|`[^`]+`|&#?\w+;|<[^<>]+>|\]\([^)]*\))")
 _WORD = re.compile(r"[A-Za-z]{2,}")
 _POINT = re.compile(r"(?<![\d.\w])\d+\.\d+(?![\d.])")
 

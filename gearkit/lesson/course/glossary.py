@@ -11,12 +11,12 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
+from gearkit.lesson.course import prose
 from gearkit.text import places
-from gearkit.words.say import later
+from gearkit.words.say import kept_for_each_language, language_key, later, say, say_in
 
 FILE = Path("glossary") / "glossary.ipynb"
 # Where a link to a word has the focus, its meaning stands below it; a browser shows it by itself on hover only.
@@ -67,8 +67,6 @@ _ENTRY = re.compile(r"^- (.*(?:\n  .*)*)", re.MULTILINE)
 _BOLD = re.compile(r"\*\*([^*]+)\*\*")
 _HEAD = re.compile(r"(?:^|(?<=\. ))((?:\*\*[^*]+\*\*[^*:.]*?)+): ")
 _HEADING = re.compile(r"^## (.+)$", re.MULTILINE)
-# At the end of an entry: where the term is at home.
-_SOURCE = re.compile(r"\s*\((?:SAE|ISO|Trade|H\.|Also)[^()]*\)\.?$")
 # Pieces of Markdown that no link may be put into.
 _CLOSED = re.compile(
     r"```.*?```|`[^`]*`|\$\$.*?\$\$|\$[^$\n]*\$|!?\[[^\]]*\]\([^)]*\)|<[^>\n]*>|^#[^\n]*$|^\|[^\n]*$", re.DOTALL | re.MULTILINE
@@ -78,7 +76,7 @@ _PICTURES: Mapping[str, tuple[tuple[str, str, str, str, str], ...]] = {
     "gl-set": (("bench_set", "front", "", "", later("A planetary set from the front")),),
     "gl-kinds": (("pair_two_suns", "front", "", "P2", later("A double-pinion set from the front")),),
     "gl-pairs": (
-        ("pair_series", "stick", "", "", "In series"),
+        ("pair_series", "stick", "", "", later("In series")),
         ("pair_common_sun", "stick", "", "", later("Simpson-type pair")),
         ("pair_two_suns", "stick", "", "", later("Ravigneaux-type set")),
     ),
@@ -109,34 +107,54 @@ class Term:
     section: str
 
 
-@cache
+@kept_for_each_language(8)
 def terms() -> Mapping[str, Term]:
-    """Return the words of the glossary, by themselves in small letters."""
-    found: dict[str, Term] = {}
+    """Return the words of the glossary in the reader's language, by themselves in small letters."""
+    return {term.word.lower(): term for term in reversed(_every_term(prose.said(_shipped())))}
+
+
+def _shipped() -> dict[str, Any]:
+    held: dict[str, Any] = json.loads((places.lessons() / FILE).read_text(encoding="utf-8"))
+    return held
+
+
+def _every_term(notebook: Mapping[str, Any]) -> list[Term]:
+    """All words as they stand in a glossary, in order; one that is explained twice stands twice."""
+    found: list[Term] = []
     section = ""
-    for source in _prose(json.loads((places.lessons() / FILE).read_text(encoding="utf-8"))):
+    for source in _prose(notebook):
         heading = _HEADING.search(source)
         # A long section goes on in a second cell.
         section = heading[1] if heading else section
         for entry in _ENTRY.findall(source):
-            for word, meaning in _meanings(" ".join(entry.split())):
-                found.setdefault(word.lower(), Term(word, meaning, section))
+            found += [Term(word, meaning, section) for word, meaning in _meanings(" ".join(entry.split()))]
     return found
 
 
+@kept_for_each_language(8)
+def _everyday() -> frozenset[str]:
+    """Words of everyday speech: those that stand, in the reader's glossary, where the English ones stand in the English one."""
+    english, own = _every_term(_shipped()), _every_term(prose.said(_shipped()))
+    pairs = zip(english, own, strict=False) if len(english) == len(own) else ()
+    return frozenset(term.word.lower() for original, term in pairs if original.word.lower() in _EVERYDAY)
+
+
 def own_copy(content: bytes, name: Path, *, pictures: bool = True) -> bytes:
-    """Return a notebook as it goes to a learner: a lesson with its words explained, the glossary with its pictures.
+    """Return a notebook as it goes to a learner, in the learner's language: a lesson with its words explained, the glossary
+    with its pictures.
 
     Args:
         content: the notebook as it is shipped; anything that is none stays as it is.
         name: where it lies under the lessons.
         pictures: whether the glossary's pictures are drawn, which takes half a second.
     """
-    if name == FILE and not pictures:
+    is_lesson = name.parts[0][:2].isdigit()
+    change = with_pictures if name == FILE and pictures else marked if is_lesson else None
+    if change is None and not language_key():
         return content
-    change = with_pictures if name == FILE else marked if name.parts[0][:2].isdigit() else None
     try:
-        return (json.dumps(change(json.loads(content)), ensure_ascii=False, indent=1) + "\n").encode() if change else content
+        notebook = prose.said(json.loads(content))
+        return (json.dumps(change(notebook) if change else notebook, ensure_ascii=False, indent=1) + "\n").encode()
     except (ValueError, KeyError, TypeError):
         return content
 
@@ -149,9 +167,12 @@ def _prose(notebook: Mapping[str, Any]) -> Iterator[str]:
 
 def _meanings(entry: str) -> Iterator[tuple[str, str]]:
     heads = list(_HEAD.finditer(entry))
+    # At the end of an entry: where the term is at home.
+    trade, other = say("Trade"), say("Also")
+    source = re.compile(rf"\s*\((?:SAE|ISO|{trade}|H\.|{other})[^()]*\)\.?$")
     for head, after in zip(heads, [*heads[1:], None], strict=True):
         text = entry[head.end() : after.start() if after else len(entry)].strip()
-        meaning = _SOURCE.sub("", text).replace("**", "").replace("*", "").replace(r"$2\pi$", "2π")
+        meaning = source.sub("", text).replace("**", "").replace("*", "").replace(r"$2\pi$", "2π")
         for word in _BOLD.findall(head[1]):
             yield (word if word.isupper() else word[0].lower() + word[1:] if word[1:].islower() else word), meaning
 
@@ -199,11 +220,12 @@ def _marked(source: str, waiting: dict[str, Term], target: str) -> str:
     return "".join([*pieces, _explained(source[place:], waiting, target)])
 
 
-@cache
+@kept_for_each_language(8)
 def _words() -> re.Pattern[str]:
     """All words that are explained; the longest one wins where two begin at one place."""
-    words = "|".join(re.escape(word) for word in sorted(terms(), key=len, reverse=True) if word not in _EVERYDAY)
-    return re.compile(rf"(?<![\w-])({words})(?:e?s)?(?![\w-])", re.IGNORECASE)
+    words = "|".join(re.escape(word) for word in sorted(terms(), key=len, reverse=True) if word not in _everyday())
+    endings = "|".join(map(re.escape, say_in("endings that a noun takes, with a | between", "s|es").split("|")))
+    return re.compile(rf"(?<![\w-])({words})(?:{endings})?(?![\w-])", re.IGNORECASE)
 
 
 def _explained(text: str, waiting: dict[str, Term], target: str) -> str:
@@ -249,4 +271,5 @@ def _drawn(layout: str, what: str, range_name: str, set_name: str, caption: str)
 
     picture = picture_of(find(layout), what, range_name or None, set_name or None)
     words = f"{picture.title}. {picture.description}".replace("[", "(").replace("]", ")").replace("\n", " ")
-    return f"**{caption}**\n\n![{words}]({address_of(picture.svg())})"
+    head = say(caption)
+    return f"**{head}**\n\n![{words}]({address_of(picture.svg())})"

@@ -5,20 +5,22 @@ Fractions stay exact and carry their decimal. All is said in plain text too, for
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 
 from gearkit.text.markdown import inline
-from gearkit.text.phrases import MINUS, decimal
+from gearkit.text.phrases import MINUS, decimal, localized
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later
+from gearkit.words.say import said
 
 Value = int | float | Fraction | str
 # JupyterLab sets every column flush right in alternate shades, which suits figures and not the sentences beside them.
 _TABLE = "border-collapse:collapse;margin:4px 0;font-size:14px;math-style:normal"
-_CELL = later("text-align:left;vertical-align:baseline;padding:5px 18px 5px 0;border-bottom:1px solid #8886")
+_CELL = "text-align:left;vertical-align:baseline;padding:5px 18px 5px 0;border-bottom:1px solid #8886"
+_NUMBER = re.compile(r"(?<![\w.])\d+\.\d+(?![\w.])")
 _HEAD = f"{_CELL};font-weight:600"
 
 
@@ -39,7 +41,7 @@ class Cell:
     def __str__(self) -> str:
         behind = f" {self.unit}" if self.unit else ""
         if isinstance(self.value, str):
-            return f"{self.value}{behind}"
+            return f"{_words(self.value)}{behind}"
         whole = not isinstance(self.value, float) and self.value == int(self.value)
         if isinstance(self.value, Fraction) and not whole and self.value.denominator < LARGEST_DENOMINATOR:
             return f"{self.value} = {decimal(self.value, self.places)}{behind}".replace("-", MINUS)
@@ -47,10 +49,15 @@ class Cell:
 
     def html(self) -> str:
         """Return the value as HTML."""
-        return inline(self.value) if isinstance(self.value, str) else escape(str(self)).replace(" ", "\u00a0")
+        return inline(_words(self.value)) if isinstance(self.value, str) else escape(str(self)).replace(" ", "\u00a0")
 
 
 LARGEST_DENOMINATOR = 1000
+
+
+def _words(text: str) -> str:
+    """Words of the kit in the reader's language, and numbers that a lesson wrote out itself with the decimal mark of it."""
+    return said(text) if "$" in text else _NUMBER.sub(lambda number: localized(number[0]), said(text))
 
 
 class Results:
