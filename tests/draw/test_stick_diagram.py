@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import permutations
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from gearkit.draw.core.measure import Box
 from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Path, Picture, Text
+from gearkit.draw.lever.sketches import one_set, stored_places
 from gearkit.draw.power.power_path import pieces
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
@@ -369,3 +371,11 @@ def test_a_placement_of_a_layout_with_other_letters_is_refused_because_letters_w
         stick_diagram.picture(other, placement=_placement(layout))
     with pytest.raises(UsageError, match="belongs to a layout"):
         stick_diagram.geometry(other, _placement(layout))
+
+
+@pytest.mark.parametrize(("drive", "out", "hold"), permutations(("sun", "carrier", "ring")))
+def test_stored_places_of_a_picture_to_choose_are_as_good_as_searched_ones(drive: str, out: str, hold: str) -> None:
+    layout = one_set(drive, out, hold)
+    stored, searched = stored_places(layout, drive, out), place(layout, effort=0.1)
+    assert stored.faults.clashes == 0
+    assert stored.faults.cost <= searched.faults.cost + 1e-9

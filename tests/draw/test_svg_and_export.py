@@ -7,8 +7,11 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
+from xml.sax import saxutils
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from gearkit.draw.commands import draw_to_file
 from gearkit.draw.core import palette
@@ -19,6 +22,7 @@ from gearkit.draw.front import front_view
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.registry import PICTURES, picture_of
 from gearkit.draw.stick import stick_diagram
+from gearkit.text.markup import escape, quoted
 from gearkit.train.catalogue import find
 from gearkit.words.errors import GearkitError, UsageError
 
@@ -196,3 +200,8 @@ def test_the_front_view_of_a_range_shows_that_range() -> None:
     assert "The sun turns in reverse" in drawn.description
     assert "carrier is held" in drawn.description
     assert front_view.draw(layout.set_named("P2")) != drawn.svg()
+
+
+@given(st.text(alphabet="ab &<>\"'\n\r\té"))
+def test_text_and_attributes_are_written_as_the_standard_library_writes_them(text: str) -> None:
+    assert (escape(text), quoted(text)) == (saxutils.escape(text), saxutils.quoteattr(text))

@@ -7,14 +7,13 @@ keeps to its row and column in print.
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
-
 from gearkit.draw.core.frame import MARGIN, chip, chip_width, element_key, heading, heading_width, key_width
 from gearkit.draw.core.measure import Box, text_width
 from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.core.wording import plural, ratio_text
 from gearkit.solve.ratios import RangeRow, RatioChart
 from gearkit.solve.ratios import chart as ratios_of
+from gearkit.text.markup import escape
 from gearkit.text.phrases import listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout

@@ -15,16 +15,15 @@ from functools import cached_property, lru_cache
 from hashlib import sha256
 from itertools import chain
 from typing import Protocol
-from xml.sax.saxutils import escape, quoteattr
 
 from gearkit.draw.core.measure import Box, text_box
 from gearkit.draw.core.palette import FONTS, LIGHT, stylesheet
 from gearkit.draw.core.wording import showable
+from gearkit.text.markup import escape, quoted
 
 _COUNTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 _TENTHS = tuple((f".{digit}0", f".{digit}") for digit in range(1, 10))
 _STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
-_TO_QUOTE = re.compile("[&<>\"'\n\r\t]")
 PIXELS_TO_POINTS = 0.75  # 96 px and 72 points make an inch
 Point = tuple[float, float]
 PathStep = tuple[str, tuple[float, ...]]
@@ -357,7 +356,7 @@ class _Writer:
                 self._forms.append(_path_form(shape.steps))
                 self._values += _path_values(shape.steps)
             case Group():
-                data = "".join([f" data-{key}={_quoted(value)}" for key, value in shape.data.items()])
+                data = "".join([f" data-{key}={quoted(value)}" for key, value in shape.data.items()])
                 self._parts.append(f"<g{data}>")
                 for inner in shape.shapes:
                     self.write(inner)
@@ -373,10 +372,6 @@ class _Writer:
                 self._parts += (start, None, f"{anchor}{weight}>{escape(showable(shape.text))}</text>")
                 self._forms.append('x="%.2f" y="%.2f" font-size="%.2f"')
                 self._values += (shape.x, shape.y, shape.size)
-
-
-def _quoted(value: str) -> str:
-    return quoteattr(value) if _TO_QUOTE.search(value) else f'"{value}"'
 
 
 @lru_cache(maxsize=512)

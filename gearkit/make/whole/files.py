@@ -7,9 +7,9 @@ import struct
 import zipfile
 from collections.abc import Iterable, Sequence
 from typing import Any
-from xml.sax.saxutils import quoteattr
 
 from gearkit.make.whole.solids import Made, Solid
+from gearkit.text.markup import quoted
 
 # Coordinates nearer than this are one corner; files carry single precision.
 _DIGITS = 4
@@ -98,7 +98,7 @@ def three_mf(parts: Iterable[Made]) -> bytes:
         corners, faces = triangles(solid)
         points = "".join(f'<vertex x="{x:.4f}" y="{y:.4f}" z="{z:.4f}"/>' for x, y, z in corners.tolist())
         sides = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces.tolist())
-        name = quoteattr(f"{made.name}: {made.words}")
+        name = quoted(f"{made.name}: {made.words}")
         objects.append(
             f'<object id="{number}" type="model" name={name}><mesh><vertices>{points}</vertices><triangles>{sides}</triangles></mesh></object>'
         )
