@@ -163,9 +163,11 @@ def sets_words(names: Iterable[str]) -> str:
 
     >>> sets_words(["P1"]), sets_words(["P1", "P3"]), sets_words(["P1", "rear"])
     ('set 1', 'sets 1 and 3', 'sets 1 and rear')
+    >>> sets_words([])
+    ''
     """
     said = [_number_of(name) for name in names]
-    return say_n("set {sets}", "sets {sets}", len(said), sets=listed(said))
+    return say_n("set {sets}", "sets {sets}", len(said), sets=listed(said)) if said else ""
 
 
 def _number_of(set_name: str) -> str:

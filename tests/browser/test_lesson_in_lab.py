@@ -172,6 +172,8 @@ def test_a_prediction_is_entered_by_keyboard_kept_and_shown_beside_the_result(de
     ratio.fill("3.2")
     ratio.press("Enter")
     expect(panel).to_contain_text("You predicted: forward reduction, 3.2. Found: forward reduction, ratio 18/5 = 3.600.")
+    # What was written in is gone; the next thing to write has the focus, so that no key reaches the notebook.
+    expect(panel.get_by_role("textbox", name="My reason for this guess")).to_be_focused()
     expect(panel).to_contain_text("carrier forward at 277.8 r/min")
     expect(panel.locator(".gk-afterword")).to_contain_text("Compare.")
     panel.get_by_role("textbox", name="My reason for this guess").fill("Nothing, I rounded.")
@@ -201,6 +203,7 @@ def test_an_exercise_reads_the_answer_before_the_check_and_names_the_mistake_aft
     assert desk.events("attempt") == []
     answer.press("Enter")
     expect(form.get_by_role("status")).to_contain_text("Not yet")
+    expect(answer).to_be_focused()
     expect(form.get_by_role("status")).to_contain_text("the one turn that the whole set makes")
     form.get_by_role("button", name="Hint").press("Enter")
     expect(form.get_by_role("list", name="Hints").get_by_role("listitem")).to_have_count(1)

@@ -86,6 +86,47 @@ def test_sliders_words_and_tables_have_room(page: Page, name: str, tmp_path: Pat
         assert any(max(first[1], each[1]) - min(first[0], each[0]) <= SEEN_AT_ONCE for each in near), (first, near)
 
 
+# What is looked at, and the first and the last of what has to be seen together with it.
+_SEEN_TOGETHER: dict[str, tuple[Callable[[Lesson], Panel], str, str]] = {
+    "exercise": (lambda lesson: lesson.exercise("L06-03"), ".gk-train svg", ".gk-form"),
+    "worked example": (lambda lesson: lesson.worked("L06-23"), ".gk-train svg", ".gk-form"),
+    "chart to tick": (lambda lesson: lesson.exercise("L06-01"), ".gk-train svg", ".gk-form"),
+    "levers to choose": (lambda lesson: lesson.exercise("L02-23"), ".gk-choices, .gk-question img", ".gk-form"),
+    "prediction": (lambda lesson: lesson.predict("Q36"), ".gk-drawing svg", ".gk-prediction"),
+    "four sets": (lambda lesson: lesson.explore("Q48"), ".gk-drawing svg", ".gk-status"),
+    "levers of four sets": (lambda lesson: lesson.explore("Q48"), ".gk-elements", ".gk-levers"),
+    "levers of two sets": (lambda lesson: lesson.explore("Q24"), ".gk-ranges", ".gk-levers"),
+}
+
+
+def test_picture_question_and_form_are_seen_together_on_a_laptop(page: Page, tmp_path: Path) -> None:
+    if not page.viewport_size or page.viewport_size["width"] != LAPTOP:
+        pytest.skip("a half window and a phone show one below the other")
+    for name, (make, *parts) in _SEEN_TOGETHER.items():
+        with host.show(page, make(open_lesson("06", tmp_path / "record.json"))) as desk:
+            desk.settle()
+            boxes = [page.locator(f"#place :is({part})").first.bounding_box() for part in parts]
+            assert all(boxes), (name, boxes)
+            ends = [end for box in boxes if box for end in (box["y"], box["y"] + box["height"])]
+            assert max(ends) - min(ends) <= SEEN_AT_ONCE, (name, boxes)
+            scrolled = page.locator(".gk-drawing, .gk-aside").evaluate_all(
+                "all => all.map((n) => n.scrollWidth - n.clientWidth)"
+            )
+            assert max(scrolled, default=0) <= 1, (name, scrolled)
+
+
+def test_front_views_of_a_train_have_the_colours_of_its_shafts(page: Page, tmp_path: Path) -> None:
+    with host.show(page, open_lesson("06", tmp_path / "record.json").explore("Q36")) as desk:
+        desk.settle()
+        drawn = page.locator(".gk-fronts .gk-member:not(.gk-pinion)").evaluate_all(
+            "all => all.map((n) => getComputedStyle(n.querySelector('.gk-body')).stroke)"
+        )
+    # Ring, sun and carrier of each set: both suns are one shaft, carrier 1 and sun 3, ring 2 and carrier 3.
+    (ring_1, sun_1, carrier_1), (ring_2, sun_2, _), (ring_3, sun_3, carrier_3) = drawn[:3], drawn[3:6], drawn[6:]
+    assert (sun_1, carrier_1, ring_2) == (sun_2, sun_3, carrier_3)
+    assert len({ring_1, sun_1, carrier_1, ring_2, ring_3}) == 5
+
+
 def test_answers_to_choose_stand_whole_without_being_scrolled(page: Page, tmp_path: Path) -> None:
     layout = tmp_path / "layout.toml"
     layout.write_text(catalogue.dumps(catalogue.find("Q48")), encoding="utf-8")

@@ -260,7 +260,7 @@ def test_choices_among_pictures_are_pictures_on_paper(folder: Path) -> None:
     assert [block.picture.title for block in figures] == ["4 pictures to choose from"] * len(with_pictures)
     said = " ".join(str(block) for block in found if not isinstance(block, Figure))
     assert "data:" not in said
-    assert "above the base line;" not in said, "the words of a picture would answer the question"
+    assert "to the right;" not in said, "the words of a picture would answer the question"
 
 
 def test_copies_share_the_pages_of_the_key(folder: Path) -> None:

@@ -114,15 +114,15 @@ def _picture(
 
 
 _LEVER = later(
-    "<shown> Which of these levers shows the speeds? (Heights above the base line are forward, below it reverse; all four are drawn to one scale, in which the height 1 is {}.)\n\n<list>"
+    "<shown> Which of these levers shows the speeds? (An arrow to the right is forward, one to the left is reverse; all four are drawn to one scale, in which an arrow of length 1 is {}.)\n\n<list>"
 )
 _OF_RPM, _OF_THE_INPUT = _LEVER.format("1000 r/min"), _LEVER.format(later("the speed of the input"))
 _LEVER_HINTS = (
     later("Does a member stand still? Which members turn forward?"),
     later(
-        "Sun and ring stand at the two ends; the carrier divides the lever so that the sun's arm is to the ring's as R to S."
+        "The ring stands at the top, the sun at the foot. The carrier stands between them: its distance to the sun is to its distance to the ring as R to S."
     ),
-    later("The three speeds lie on one straight line: look where it cuts the base line."),
+    later("The tips of the three arrows lie on one straight line: look where it crosses the upright lever."),
 )
 _SET_LINE = later(
     "In each set: do the teeth stand with their own member, are the signs right, is everything that turns put in with its speed?"

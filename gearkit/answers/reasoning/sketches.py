@@ -30,7 +30,9 @@ _LEVER = {
         "The arms of the lever, or the speeds of sun and ring, have changed places there: which arm is the longer one?"
     ),
     "SIGN": later("A gear turns the other way there: follow the directions of sun and ring once more."),
-    "HELDMOVES": later("Look at the base line: a member stands there that turns here, or turns there and stands here."),
+    "HELDMOVES": later(
+        "Which member has no arrow? In that picture a member stands still that turns here, or the other way round."
+    ),
 }
 _HELD = {
     "RECIP": later("The right member is held there, but drive and output have changed places."),
@@ -40,22 +42,22 @@ _HELD = {
 
 @dataclass(frozen=True)
 class LeverSketch:
-    """The lever of one set: three places on a base line, the speed of each as a height above it or below.
+    """The lever of one set, upright: three places on it, the speed of each as an arrow to the right or to the left.
 
     Args:
-        places: sun, carrier, ring -> place on the base line.
-        heights: sun, carrier, ring -> speed, as a multiple of the input's.
+        places: sun, carrier, ring -> height on the lever, the sun's at the foot.
+        arrows: sun, carrier, ring -> speed, as a multiple of the input's; forward is to the right.
     """
 
     places: tuple[Fraction, Fraction, Fraction]
-    heights: tuple[Fraction, Fraction, Fraction]
+    arrows: tuple[Fraction, Fraction, Fraction]
 
     @property
     def words(self) -> str:
         """What is drawn."""
         return "; ".join(
-            say("{member} at {place}, {height}", member=member, place=_read(place), height=_height(height))
-            for member, place, height in zip(MEMBERS, self.places, self.heights, strict=True)
+            say("{member} at height {height}, {arrow}", member=member, height=_read(height), arrow=_arrow(arrow))
+            for member, height, arrow in zip(MEMBERS, self.places, self.arrows, strict=True)
         )
 
     def looks_like(self, other: LeverSketch) -> bool:
@@ -64,8 +66,8 @@ class LeverSketch:
         Args:
             other: another one.
         """
-        size = max(map(abs, (*self.heights, *other.heights)))
-        apart = max(abs(one - two) for one, two in zip(self.heights, other.heights, strict=True)) / size
+        size = max(map(abs, (*self.arrows, *other.arrows)))
+        apart = max(abs(one - two) for one, two in zip(self.arrows, other.arrows, strict=True)) / size
         moved = max(abs(one - two) for one, two in zip(self.places, other.places, strict=True))
         return apart < _SEEN and moved < _SEEN
 
@@ -98,13 +100,13 @@ class StickSketch:
 Sketch = LeverSketch | StickSketch
 
 
-def _height(height: Fraction) -> str:
-    if not height:
-        return say("on the base line")
+def _arrow(speed: Fraction) -> str:
+    if not speed:
+        return say("no arrow")
     return (
-        say("{read} above the base line", read=_read(abs(height)))
-        if height > 0
-        else say("{read} below the base line", read=_read(abs(height)))
+        say("arrow {length} to the right", length=_read(speed))
+        if speed > 0
+        else say("arrow {length} to the left", length=_read(-speed))
     )
 
 
@@ -154,8 +156,8 @@ def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Found | Non
         return None
     shown, place, sun, ring = drawn
     right = _straight(place, sun, ring)
-    size = max(map(abs, right.heights))
-    if not size or len({*right.heights}) < 3 or min(abs(one) for one in right.heights if one) < size / 12:
+    size = max(map(abs, right.arrows))
+    if not size or len({*right.arrows}) < 3 or min(abs(one) for one in right.arrows if one) < size / 12:
         return None
     mirrored = _straight(1 - place, sun, ring) if 0 < place < 1 else _straight(2 - place, sun, ring)
     wrong: dict[Sketch, str] = {

@@ -10,7 +10,8 @@ from functools import lru_cache
 
 from gearkit.answers.reasoning.sketches import LeverSketch, Sketch, StickSketch
 from gearkit.draw.core.embed import SvgPicture, side_by_side
-from gearkit.draw.core.svg import Look, Picture, Point, Text
+from gearkit.draw.core.member_mark import OWN_CODES, member_mark
+from gearkit.draw.core.svg import Look, Picture, Text
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import Placement, read_plan
 from gearkit.draw.stick.stick_nets import nets_of
@@ -20,7 +21,6 @@ from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, ElementKind, SourceKind
 
-_WIDTH, _HEIGHT, _SIDE, _MOST = 250.0, 190.0, 40.0, 62.0
 # The best places of many searches: ports, shafts and the brake, as `Placement.plan_table` writes them, by driving and driven
 # member. A search takes 100 to 200 ms a picture, in a browser twice that.
 _PLACES = {
@@ -31,8 +31,10 @@ _PLACES = {
     ("ring", "sun"): ([0, 3, 1], [[1, 2, 0, 3], [2, 2, 2, 4], [3, 2, 0, 10]], [10, 1, 0]),
     ("ring", "carrier"): ([0, 0, 1], [[1, 2, 2, 12], [2, 1, 0, 11], [3, 2, 0, 12]], [10, 0, 1]),
 }
-_BASE = Look("soft", None, 1.2, (6, 4))
-_ARROW, _LEVER = Look("ink", None, 2.4), Look("blue", None, 2.0)
+_WIDTH, _TOP, _FOOT, _BAR, _MOST = 270.0, 24.0, 166.0, 172.0, 74.0
+_NAMES, _NAMES_END = 33.0, 86.0
+_ROW, _TIPS = Look("faint", None, 1.0), Look("soft", None, 2.4, cap="round")
+_UPRIGHT, _ARROW = Look("ink", None, 4.0, cap="round"), Look("ink", None, 2.4)
 
 
 def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
@@ -42,11 +44,11 @@ def svgs_of(sketches: Sequence[Sketch]) -> tuple[str, ...]:
         sketches: what is drawn.
     """
     levers = [sketch for sketch in sketches if isinstance(sketch, LeverSketch)]
-    highest = max((abs(float(height)) for lever in levers for height in lever.heights), default=1.0)
+    longest = max((abs(float(arrow)) for lever in levers for arrow in lever.arrows), default=1.0)
     lowest = min((float(place) for lever in levers for place in lever.places), default=0.0)
-    widest = max((float(place) for lever in levers for place in lever.places), default=1.0)
+    highest = max((float(place) for lever in levers for place in lever.places), default=1.0)
     return tuple(
-        _lever(sketch, highest, (lowest, widest)).svg() if isinstance(sketch, LeverSketch) else _stick(sketch)
+        _lever(sketch, longest, (lowest, highest)).svg() if isinstance(sketch, LeverSketch) else _stick(sketch)
         for sketch in sketches
     )
 
@@ -60,30 +62,27 @@ def together(sketches: Sequence[Sketch]) -> SvgPicture:
     return side_by_side(svgs_of(sketches), [f"({letter})" for letter in "abcdefghijkl"[: len(sketches)]])
 
 
-def _lever(sketch: LeverSketch, highest: float, span: tuple[float, float]) -> Picture:
+def _lever(sketch: LeverSketch, longest: float, span: tuple[float, float]) -> Picture:
+    """The lever as in all pictures: upright, the ring at the top, speeds as arrows to the side."""
     drawn = Picture(
-        title=say("Lever picture of three speeds"), description=sketch.words, kind="lever-choice", width=_WIDTH, height=_HEIGHT
+        title=say("Lever picture of three speeds"), description=sketch.words, kind="lever-choice", width=_WIDTH, height=190.0
     )
-    middle = _HEIGHT / 2 - 6
     least, most = span
-
-    def at(place: float, height: float) -> Point:
-        return (_SIDE + (place - least) / (most - least) * (_WIDTH - 2 * _SIDE), middle - height / highest * _MOST)
-
-    drawn.line((12, middle), (_WIDTH - 12, middle), _BASE)
-    tips = [at(float(place), float(height)) for place, height in zip(sketch.places, sketch.heights, strict=True)]
-    ends = sorted(tips)
-    drawn.line(ends[0], ends[-1], _LEVER)
+    rows = [_FOOT - (float(place) - least) / (most - least) * (_FOOT - _TOP) for place in sketch.places]
+    tips = [(_BAR + float(arrow) / longest * _MOST, y) for arrow, y in zip(sketch.arrows, rows, strict=True)]
+    for y in rows:
+        drawn.line((_NAMES_END, y), (_BAR, y), _ROW)
+    drawn.line((_BAR, min(rows)), (_BAR, max(rows)), _UPRIGHT)
+    ends = sorted(tips, key=lambda tip: tip[1])
+    drawn.line(ends[0], ends[-1], _TIPS)
     for member, (x, y) in zip(MEMBERS, tips, strict=True):
-        if abs(y - middle) > 3:
-            drawn.line((x, middle), (x, y), _ARROW)
-            point = 6 if y < middle else -6
-            drawn.polyline([(x - 5, y + point), (x, y), (x + 5, y + point)], _ARROW)
-        else:
-            drawn.circle((x, middle), 4.5, Look("ink", "paper", 2.0))
-        # Two names close together stand on two lines.
-        near = any(abs(x - other) < 44 for name, (other, _) in zip(MEMBERS, tips, strict=True) if name != member)
-        drawn.text(Text(x, _HEIGHT - (4 if member == "carrier" or not near else 20), member, 13, anchor="middle"))
+        if x != _BAR:
+            drawn.line((_BAR, y), (x, y), _ARROW)
+            back = -6 if x > _BAR else 6
+            drawn.polyline([(x + back, y - 5), (x, y), (x + back, y + 5)], _ARROW)
+        drawn.circle((_BAR, y), 4.5, Look("ink", "paper", 2.0))
+        member_mark(drawn, 14.0, y, member, OWN_CODES[member])
+        drawn.text(Text(_NAMES, y + 4.5, member, 13))
     return drawn
 
 

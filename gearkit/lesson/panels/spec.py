@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.front import front_geometry
 from gearkit.draw.lever import lever_diagram
 from gearkit.solve.mobility import shaft_columns
@@ -37,6 +38,7 @@ def train_spec(layout: Layout) -> Spec:
                 "name": pset.name,
                 "weights": list(pset.weights),
                 "shafts": [number[f"{pset.name}.{member}"] for member in MEMBERS],
+                "codes": {member: _code(layout, f"{pset.name}.{member}") for member in MEMBERS},
                 **_front(pset),
             }
             for pset in layout.sets
@@ -54,6 +56,12 @@ def train_spec(layout: Layout) -> Spec:
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
         "levers": _levers(layout, number),
     }
+
+
+def _code(layout: Layout, member: str) -> dict[str, str]:
+    """Return colour role and dash of a member's shaft, as all pictures of the layout have them."""
+    code = shaft_codes(layout)[layout.shaft_of(member)]
+    return {"role": code.role, "dash": " ".join(f"{length:g}" for length in code.dash)}
 
 
 def _holds(element: Element) -> dict[str, object]:

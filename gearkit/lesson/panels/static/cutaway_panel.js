@@ -6,7 +6,7 @@ import { Gate } from "./gate.js";
 import { PanelModel } from "./panel_model.js";
 import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
-import { freshPrefix, guardKeys, html, scrollable, setText } from "./dom.js";
+import { freshPrefix, guardKeys, html, scrollable, setText, swapParts } from "./dom.js";
 import { shown } from "./exact.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
@@ -65,7 +65,7 @@ class CutawayPanel {
     const words = this.get("refusal") || (this.view ? "" : "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
     return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, html("h3", { class: "gk-title" }, this.get("title")),
       html("div", { class: "gk-beside gk-beside-stage" },
-        html("div", {}, this.elementRow, this.rangeRow, this.prediction, this.status, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
+        html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
         html("div", {}, this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null)),
       scrollable(html("figure", { class: "gk-drawing" })), scrollable(html("div", { class: "gk-scroll" }, this.table)), this.history);
   }
@@ -276,8 +276,8 @@ class CutawayPanel {
   all() { return this.named.map(([body, name]) => `${name} ${this.does(body).replace("which ", "").replace("nothing fixes", "is fixed by nothing")}.`).join(" "); }
 
   showPrediction() {
-    this.asking.hidden = this.open;
-    this.answered.hidden = !this.open;
+    if (this.open) swapParts(this.asking, this.answered);
+    else swapParts(this.answered, this.asking);
     if (!this.open && this.wasOpen !== false) {
       for (const [, ask] of this.asks) ask.set(null);
       this.reason.box.value = "";

@@ -52,6 +52,27 @@ function letThrough(event) {
   return true;
 }
 
+// Hides one part and shows another. A focus in the one goes on to the other: lost, it would hand the keys to the notebook.
+export function swapParts(gone, shown) {
+  const held = gone.contains(document.activeElement);
+  [gone.hidden, shown.hidden] = [true, false];
+  const next = held && shown.querySelector("input:not(:disabled), select, button:not(:disabled)");
+  if (next) next.focus({ preventScroll: true });
+}
+
+// Up to this width in px a drawing has room beside its controls on a laptop; a wider one stands above them.
+export const BESIDE = 600;
+// Drawn letters have 12 px; down to 11 they may be made smaller before a drawing has to be scrolled.
+const SMALLER = 11.02 / 12;
+
+// Lets the drawing in a place shrink a little where that makes it fit; returns the least width that it needs, in px.
+export function fitDrawing(place) {
+  const drawing = place.querySelector("svg.gk");
+  const width = drawing ? Number(drawing.getAttribute("width")) : 0;
+  if (width) drawing.setAttribute("style", `width: 100%; height: auto; min-width: ${Math.ceil(width * SMALLER)}px; max-width: ${width}px !important`);
+  return width * SMALLER;
+}
+
 export function setText(node, text) {
   // Unchanged text is left alone, so that a live region does not announce it again.
   if (node.textContent !== text) node.textContent = text;

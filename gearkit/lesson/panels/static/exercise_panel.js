@@ -2,13 +2,17 @@
 
 import { PanelModel } from "./panel_model.js";
 import { button, choice, textBox, tickBox } from "./controls.js";
-import { freshPrefix, guardKeys, html, setText } from "./dom.js";
+import { BESIDE, fitDrawing, freshPrefix, guardKeys, html, scrollable, setText } from "./dom.js";
 import { say, speak } from "./words.js";
 
 const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
 // As long as the name of a range or an element may be and still head a narrow column.
 const SHORT_LABEL = 4;
+// As many narrow columns as have room beside the picture of a train.
+const MOST_BESIDE = 6;
+// As many letters as leave room for a chart between question and form.
+const LONG_QUESTION = 850;
 
 export class ExercisePanel {
   constructor(model, element) {
@@ -16,6 +20,8 @@ export class ExercisePanel {
     speak(model.get("messages"));
     this.prefix = freshPrefix();
     this.question = html("div", { class: "gk-question" });
+    // The picture of a train stands beside question and form where there is room, so that all are seen together.
+    this.train = scrollable(html("div", { class: "gk-aside" }));
     this.form = html("div", { class: "gk-form" });
     this.status = html("div", { class: "gk-feedback", role: "status", "aria-live": "polite" });
     this.hintList = html("ol", { class: "gk-hints", "aria-label": say("Hints") });
@@ -25,7 +31,8 @@ export class ExercisePanel {
     this.plain = html("code", {});
     this.inCell = html("details", { class: "gk-history" }, html("summary", {}, say("Answer in a cell instead")), html("pre", {}, this.plain));
     element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
-      html("h3", { class: "gk-title" }, model.get("title")), this.question, this.form, line, this.status, this.hintList, this.inCell));
+      html("h3", { class: "gk-title" }, model.get("title")),
+      this.body = html("div", { class: "gk-ask" }, this.question, this.train, html("div", {}, this.form, line, this.status, this.hintList)), this.inCell));
     this.state.listen(STATE, () => this.update());
     this.update();
   }
@@ -80,6 +87,13 @@ export class ExercisePanel {
     const grid = isGrid(parts);
     this.form.replaceChildren(...(grid ? [this.buildGrid(parts)] : parts.map((part, k) => this.buildPart(part, k))));
     this.form.classList.toggle("gk-many", parts.length > 3 && !grid);
+    this.train.replaceChildren(...this.question.querySelectorAll(".gk-train"));
+    // Below a long question a chart would push the form out of sight.
+    if (this.question.textContent.length > LONG_QUESTION) this.train.append(...this.question.querySelectorAll(".gk-train-chart"));
+    const wide = fitDrawing(this.train);
+    this.body.classList.toggle("gk-ask-beside", wide > 0 && wide <= BESIDE);
+    // A table of many or of long answers needs the whole width.
+    this.body.classList.toggle("gk-ask-below", grid && (hasLongLabels(parts) || parts[0].options.length > MOST_BESIDE));
   }
 
   // Parts with the same options stand in one table: a chart to tick, or a word for each row.
@@ -94,8 +108,7 @@ export class ExercisePanel {
       return field.row;
     });
     // Answers in words can need more than a narrow page has: there each row stands as a block, its answers below one another.
-    const inWords = parts[0].options.some(({ label }) => label.length > SHORT_LABEL);
-    const grid = html("table", { class: `gk-table gk-grid${inWords ? " gk-grid-words" : ""}` }, html("thead", {}, head), html("tbody", {}, ...rows));
+    const grid = html("table", { class: `gk-table gk-grid${hasLongLabels(parts) ? " gk-grid-words" : ""}` }, html("thead", {}, head), html("tbody", {}, ...rows));
     return html("div", { class: "gk-scroll" }, grid);
   }
 
@@ -160,6 +173,8 @@ export class ExercisePanel {
 function kindWords(kind) {
   return { right: say("right"), wrong: say("wrong"), unreadable: say("unreadable"), missing: say("missing") }[kind];
 }
+
+function hasLongLabels(parts) { return parts[0].options.some(({ label }) => label.length > SHORT_LABEL); }
 
 function isGrid(parts) {
   const same = (part) => JSON.stringify(part.options) === JSON.stringify(parts[0].options) && part.form === parts[0].form;

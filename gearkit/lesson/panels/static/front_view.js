@@ -12,6 +12,8 @@ const WORDS = { in: "in", out: "out", held: "held", turned: "turned", free: "fre
 export class FrontView {
   constructor(options = {}) {
     this.small = Boolean(options.small);
+    // In a train the colour tells the shaft, as in all its pictures; of a set by itself it tells the member.
+    this.codes = options.codes || {};
     this.hatch = `${freshPrefix()}-hatch`;
     this.svg = svg("svg", { viewBox: `${-HALF} ${-HALF} ${2 * HALF} ${2 * HALF}`, class: "gk-front", role: "img" });
     this.svg.append(svg("defs", {}, svg("pattern",
@@ -48,7 +50,9 @@ export class FrontView {
   }
 
   addMember(name, gear, parts) {
-    const group = svg("g", { class: `gk-member gk-${name}` }, ...parts);
+    const code = this.codes[name];
+    const own = code ? `--gk-own: var(--gk-${code.role}); --gk-dash: ${code.dash || "none"}` : null;
+    const group = svg("g", { class: `gk-member gk-${name}`, style: own }, ...parts);
     this.body.append(group);
     this.groups[name].push(group);
     this.moving.push({ group, gear });

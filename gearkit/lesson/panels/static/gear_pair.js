@@ -31,7 +31,7 @@ class GearPairPanel {
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(html("section", { class: "gk-panel gk-pair", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")), scrollable(html("figure", { class: "gk-drawing" }, this.svg)), this.crank.row,
-      this.prediction ? this.prediction.row : null, this.status, html("div", { class: "gk-controls" }, ...this.rows),
+      this.status, this.prediction ? this.prediction.row : null, html("div", { class: "gk-controls" }, ...this.rows),
       scrollable(html("div", { class: "gk-scroll" }, this.table)), this.prediction ? this.prediction.historyRow : null));
     this.state.listen([...STATE, "history"], () => this.update());
     this.update();

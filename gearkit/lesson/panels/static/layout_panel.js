@@ -9,7 +9,7 @@ import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { ShaftTable } from "./shaft_table.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, scrollable, setText } from "./dom.js";
+import { BESIDE, fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
@@ -55,7 +55,7 @@ class LayoutPanel {
     const title = this.get("title");
     const tables = html("div", { class: "gk-tables" }, scrollable(html("div", { class: "gk-scroll" }, this.chart)), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table)));
     return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
-      html("div", { class: "gk-beside" }, html("div", {}, this.elementRow, this.rangeRow, this.prediction ? this.prediction.row : null, this.status), this.stick),
+      this.beside = html("div", { class: "gk-beside" }, html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction ? this.prediction.row : null), this.stick),
       html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
       tables, this.why, this.prediction ? this.prediction.historyRow : this.triedRow);
   }
@@ -91,12 +91,13 @@ class LayoutPanel {
     this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
     this.levers = leversOfTrain(this.train);
     this.views = this.train.sets.map((set) => {
-      const view = new FrontView({ small: true });
+      const view = new FrontView({ small: true, codes: set.codes });
       view.setGeometry(set.front ? singleSetGeometry(...set.front) : set.geometry);
       return view;
     });
     this.fronts = html("div", { class: "gk-fronts" }, ...this.views.map((view, k) => html("figure", {},
-      html("figcaption", {}, setWords(this.train.sets[k].name)), view.svg)));
+      html("figcaption", {}, setWords(this.train.sets[k].name)), view.svg)),
+      this.colours = html("p", { class: "gk-note" }, "Each colour is one shaft, as in the stick diagram; what never turns is black."));
   }
 
   buildChart() {
@@ -164,6 +165,7 @@ class LayoutPanel {
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(`Lever diagram, speeds as multiples of the input's. ${words}`);
     const unknown = this.open ? "free" : "?";
+    this.colours.hidden = !this.open;
     this.shafts.show((number) => {
       const value = times[number];
       return value === null ? [unknown, unknown, unknown] : [shown(value), shown(value * this.get("input_speed"), 1), directionWord(value)];
@@ -198,7 +200,10 @@ class LayoutPanel {
   // A range that was sent before is there at once; anything else waits for the kernel.
   showDrawing() {
     const { drawing, story } = this.kept.get(this.key()) || { drawing: this.get("drawing"), story: this.get("story") };
-    if (drawing !== this.drawingShown) this.stick.innerHTML = drawing;
+    if (drawing !== this.drawingShown) {
+      this.stick.innerHTML = drawing;
+      this.beside.classList.toggle("gk-wide-drawing", fitDrawing(this.stick) > BESIDE);
+    }
     if (story !== this.storyShown) this.whyText.innerHTML = story;
     [this.drawingShown, this.storyShown] = [drawing, story];
     this.why.hidden = !story;

@@ -4,10 +4,14 @@
 import { html, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 
-const HEIGHT = 330;
 const TOP = 44;
 const BOTTOM = 26;
+// From the top node of a lever to the lowest, in px.
+const SPAN = 260;
 const STUB = 24;
+// Of a train's levers: as low as they may be, and what two names below each other need.
+const LOW = 175;
+const NAME_ROOM = 23;
 // Mean width of a letter of a name, in px, rounded up.
 const LETTER = 6.5;
 // Room for a figure such as −4500 beyond the longest arrow, in px.
@@ -29,9 +33,10 @@ export function leverOfSet(name, [a, b]) {
 }
 
 export class Levers {
-  // wide: pixels for each lever
-  constructor(wide) {
+  // wide: pixels for each lever; span: from its top node to the lowest, in px
+  constructor(wide, span = SPAN) {
     this.wide = wide;
+    this.span = span;
     // One drawing for each lever, so that they stand below each other where the page is narrow.
     this.element = html("div", { class: "gk-levers", role: "img" });
   }
@@ -47,7 +52,7 @@ export class Levers {
     const longest = Math.max(...lever.nodes.map(({ label }) => label.length)) * LETTER + 14;
     const bar = Math.max(this.wide * 0.5, longest);
     const width = this.wide * 0.5 + bar;
-    const y = (place) => TOP + place * (HEIGHT - TOP - BOTTOM);
+    const y = (place) => TOP + place * this.span;
     const foot = lever.nodes.length > 1 ? y(Math.max(...lever.nodes.map(({ place }) => place))) : TOP + STUB;
     const drawn = svg("svg", { viewBox: `0 0 ${width} ${foot + BOTTOM}`, style: `flex-basis:${width}px`, "aria-hidden": "true" });
     this.element.append(drawn);
@@ -106,9 +111,11 @@ export class Levers {
   }
 }
 
-// The levers of a whole train, three of which fit beside each other.
+// The levers of a whole train, three of which fit beside each other, and as low as their names have room, so that they are seen
+// together with the elements above them.
 export function leversOfTrain(train) {
-  const levers = new Levers(train.levers.length > 2 ? 240 : 290);
+  const gaps = train.levers.flatMap(({ nodes }) => nodes.slice(1).map(({ place }, k) => Math.abs(place - nodes[k].place))).filter((gap) => gap > 0.02);
+  const levers = new Levers(train.levers.length > 2 ? 240 : 290, Math.min(SPAN, Math.max(LOW, NAME_ROOM / Math.min(1, ...gaps))));
   levers.setLevers(train.levers);
   return levers;
 }

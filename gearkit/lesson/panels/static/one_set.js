@@ -39,7 +39,7 @@ class OneSetPanel {
     const pictures = html("div", { class: "gk-pictures" }, html("figure", {}, this.front.svg), html("figure", {}, this.levers.element));
     return html("section", { class: "gk-panel gk-one-set", "aria-label": this.get("title") },
       html("h3", { class: "gk-title" }, this.get("title")), pictures, this.crank.row,
-      this.prediction ? this.prediction.row : null, this.status,
+      this.status, this.prediction ? this.prediction.row : null,
       html("div", { class: "gk-controls" }, ...this.controlRows), this.assembly,
       scrollable(html("div", { class: "gk-scroll" }, this.table)), this.prediction ? this.prediction.historyRow : null);
   }

@@ -1,7 +1,7 @@
 // The prediction: entered before the reveal, kept, shown beside what was found, and never marked for being right.
 
 import { button, choice, textBox } from "./controls.js";
-import { html, setText } from "./dom.js";
+import { html, setText, swapParts } from "./dom.js";
 
 export class PredictionBox {
   // handlers: { predict(said), troubled(act), explain(text), again() }
@@ -85,8 +85,8 @@ export class PredictionBox {
   // verdict: the prediction beside the finding, in words; history: the predictions kept so far, in words; afterword: HTML
   // from the kernel, which has made it safe.
   show(open, verdict, history, afterword) {
-    this.asking.hidden = open;
-    this.answered.hidden = !open;
+    if (open) swapParts(this.asking, this.answered);
+    else swapParts(this.answered, this.asking);
     setText(this.heading, open ? "Your prediction" : "Predict first");
     if (!open && this.wasOpen) this.clear();
     this.wasOpen = open;

@@ -5,7 +5,7 @@ import { Memory } from "./one_way.js";
 import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
 import { choice, sliderWithBox } from "./controls.js";
-import { freshPrefix, html, scrollable, setText } from "./dom.js";
+import { fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
 import { Exact, listed, shown } from "./exact.js";
 import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
 import { showPlates } from "./plates.js";
@@ -58,6 +58,7 @@ class ShiftPanel {
   buildPictures() {
     this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.stick.innerHTML = this.get("drawing");
+    fitDrawing(this.stick);
     this.levers = leversOfTrain(this.train);
     this.overlap = html("dd", {});
     this.underlap = html("dd", {});

@@ -2,7 +2,7 @@
 
 import { PanelModel } from "./panel_model.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
-import { freshPrefix, html, setText } from "./dom.js";
+import { freshPrefix, html, setText, swapParts } from "./dom.js";
 
 const HEARD = ["values", "questions", "steps_left", "is_open", "status", "given_html", "found_html", "compared_html", "afterword", "trouble", "history"];
 const SEND_DELAY = 120;
@@ -101,8 +101,8 @@ class TaskPanel {
     if (open !== this.wasOpen) { this.reason.box.value = ""; setText(this.kept, ""); }
     this.wasOpen = open;
     setText(this.heading, open ? "Your prediction" : "Predict first");
-    this.asking.hidden = open;
-    this.answered.hidden = !open;
+    if (open) swapParts(this.asking, this.answered);
+    else swapParts(this.answered, this.asking);
     setText(this.status, this.get("status"));
     setText(this.trouble, this.get("trouble"));
     fill(this.given, this.get("given_html"));
