@@ -258,8 +258,8 @@ def _solution(
     for name in names:
         roots, weights = merged.roots(name), member_weights(merged.layout.set_named(name))
         sides.append(-sum((w * speeds[roots[m]] for m, w in weights.items() if roots[m] in speeds), Fraction(0)))
-    found = solve(_rows(merged, names, unknown), sides) or [None] * len(unknown)
-    return {root: value for root, value in zip(unknown, found, strict=True) if value is not None}
+    solution = solve(_rows(merged, names, unknown), sides) or [None] * len(unknown)
+    return {root: value for root, value in zip(unknown, solution, strict=True) if value is not None}
 
 
 def _whatever_follows(merged: Merged, pending: Sequence[str], speeds: Mapping[str, Fraction]) -> Together | None:

@@ -75,20 +75,20 @@ class Derivation:
 
     def steps(self, moves: Iterable[Move]) -> list[Step]:
         """Return the steps of moves, each of which uses only what is known before it."""
-        found: list[Step] = []
+        steps: list[Step] = []
         for move in moves:
-            found += [self._set_step(move)] if isinstance(move, SetMove) else self._together(move)
+            steps += [self._set_step(move)] if isinstance(move, SetMove) else self._together(move)
             self._moved = True
-        return found
+        return steps
 
     def _set_step(self, move: SetMove) -> Step:
         merged, name = self.merged, move.set_name
-        found = f"{name}.{move.member}"
+        member = f"{name}.{move.member}"
         others = [member for member in MEMBERS if member != move.member]
         clauses = [self._clause(f"{name}.{member}", move.speeds[member]) for member in others]
         value = move.value
         outcome = speed_words(value.constant, self.unit) if value.known else say("turns at {form}", form=form_words(value))
-        mates = others_on(merged.members(move.root), [found])
+        mates = others_on(merged.members(move.root), [member])
         goes = say(", and {mates} with it", mates=listed(mates)) if mates else ""
         # A clause that ends in "which ..." is closed by a comma before the next one.
         first, second = clauses
@@ -107,7 +107,7 @@ class Derivation:
                 goes=goes,
             )
         )
-        self._origins[move.root] = found
+        self._origins[move.root] = member
         on_shaft = merged.members(move.root)
         uses = tuple(f"{name}.{member}" for member in others)
         # Inside sets that are solved together the equation stands in the step that names them.

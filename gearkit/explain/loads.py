@@ -42,13 +42,13 @@ def unloaded(layout: Layout, engaged: Sequence[str]) -> tuple[Idle, ...]:
     on_shaft: dict[str, list[str]] = {}
     for member in layout.members:
         on_shaft.setdefault(groups.name_of(member), []).append(member)
-    found: list[Idle] = []
+    unloaded_sets: list[Idle] = []
     idle: set[str] = set()
     while True:
         fresh = next((reason for reason in _reasons(on_shaft, ends, idle)), None)
         if fresh is None:
-            return tuple(found)
-        found.append(fresh)
+            return tuple(unloaded_sets)
+        unloaded_sets.append(fresh)
         idle.add(fresh.set_name)
 
 
@@ -71,8 +71,8 @@ def carries_torque(layout: Layout, statics: Statics | None) -> dict[str, bool | 
         layout: the layout.
         statics: the torques without losses; None where there are none.
     """
-    found: dict[str, bool | None] = {}
+    carrying: dict[str, bool | None] = {}
     for pset in layout.sets:
         own = [statics.members[f"{pset.name}.{member}"] for member in MEMBERS] if statics else [None]
-        found[pset.name] = None if None in own else any(own)
-    return found
+        carrying[pset.name] = None if None in own else any(own)
+    return carrying

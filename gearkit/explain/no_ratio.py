@@ -50,7 +50,7 @@ def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
 
 
 def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
-    found = []
+    helpers = []
     # By what holds then: a range may list a one-way clutch, which nobody applies, or leave it out.
     named = {frozenset(working(layout, item.engaged).engaged): item.name for item in reversed(layout.ranges)}
     for element in layout.elements:
@@ -62,10 +62,10 @@ def _one_more(layout: Layout, engaged: Sequence[str]) -> Step:
         if state.ratio is not None:
             known = named.get(frozenset(state.engaged))
             gives = say("range {range_name}", range_name=known) if known else say("ratio {ratio}", ratio=decimal(state.ratio))
-            found.append(f"{element.name} ({gives})")
-    if not found:
+            helpers.append(f"{element.name} ({gives})")
+    if not helpers:
         return Step(StoryPart.FREE, say("No single further element would make it a range."))
-    return Step(StoryPart.FREE, say("One element more makes it a range: {found}.", found=listed(found, OR)))
+    return Step(StoryPart.FREE, say("One element more makes it a range: {found}.", found=listed(helpers, OR)))
 
 
 def _standing(merged: Merged) -> list[Step]:

@@ -21,23 +21,23 @@ from gearkit.words.terms import OUTPUT, ElementKind
 _LONGEST_FORMULA = 200
 
 
-def ratio_step(merged: Merged, found: Ratio, output_speed: Fraction) -> Step:
+def ratio_step(merged: Merged, ratio: Ratio, output_speed: Fraction) -> Step:
     """Return the step that comes to the ratio.
 
     Args:
         merged: the shafts.
-        found: the ratio.
+        ratio: the ratio.
         output_speed: speed of the output as a multiple of the input's.
     """
-    formulas = [ratio_formula(found.exact, output_speed)]
-    words = ratio_words(found.exact)
-    symbols = {name for product, _ in (*found.quotient.numerator, *found.quotient.denominator) for name in product}
+    formulas = [ratio_formula(ratio.exact, output_speed)]
+    words = ratio_words(ratio.exact)
+    symbols = {name for product, _ in (*ratio.quotient.numerator, *ratio.quotient.denominator) for name in product}
     suffixes = symbol_suffixes(merged.layout)
-    involved = [name for name in found.sets if any(symbol[1:] == suffixes[name] for symbol in symbols)]
-    if involved and len(found.formula) > _LONGEST_FORMULA:
+    involved = [name for name in ratio.sets if any(symbol[1:] == suffixes[name] for symbol in symbols)]
+    if involved and len(ratio.formula) > _LONGEST_FORMULA:
         words += " " + say("Its formula in tooth counts is too long to be read here; gearkit ratios --symbols prints it.")
     elif involved:
-        text, latex = found.formula.replace("*", "·").replace("-", "−"), found.latex()
+        text, latex = ratio.formula.replace("*", "·").replace("-", "−"), ratio.latex()
         formulas.append(equation(Maths("i", "i"), Maths(text, latex)))
         every = len(involved) == len(merged.layout.sets) > 1
         words += (

@@ -48,14 +48,14 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
     """
     if (range_name is None) == (engaged is None):
         raise UsageError("Give either the name of a range or the applied elements, and not both.")
-    found = motions(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
-    merged = Merged(layout, found.engaged)
-    applied = say("{engaged} applied", engaged=listed(found.engaged)) if found.engaged else say("nothing applied")
+    left_free = motions(layout, layout.engaged_in(range_name) if range_name is not None else engaged or ())
+    merged = Merged(layout, left_free.engaged)
+    applied = say("{engaged} applied", engaged=listed(left_free.engaged)) if left_free.engaged else say("nothing applied")
     start = (
         say("Range {range}: {applied}", range=range_name, applied=applied) if range_name else applied[:1].upper() + applied[1:]
     )
-    title = say("{layout}. {start}. Verdict: {verdict}", layout=layout.name, start=start, verdict=found.verdict)
-    teller = _Teller(found, merged)
+    title = say("{layout}. {start}. Verdict: {verdict}", layout=layout.name, start=start, verdict=left_free.verdict)
+    teller = _Teller(left_free, merged)
     steps = [
         *applied_steps(merged, None), teller.terminals(), *lock_steps(merged, StoryPart.SETS), *teller.standing(),
         *teller.alone(), *teller.together(), teller.verdict(), *teller.torques(),
@@ -63,15 +63,15 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
     preface = say(
         "Speeds n and torques T are positive in the sense of the input. S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
     )
-    return Story(layout, range_name or "", found.engaged, found, None, title, preface, tuple(steps))
+    return Story(layout, range_name or "", left_free.engaged, left_free, None, title, preface, tuple(steps))
 
 
 class _Teller:
-    def __init__(self, found: Motions, merged: Merged) -> None:
-        self.found, self.merged, self.layout = found, merged, merged.layout
-        self.ends = {**found.terminals.shaft_of, **dict.fromkeys(found.terminals.inputs, INPUT)}
-        self.driving = driving_choice(found)
-        self.turning = tuple(name for name in self.driving if name not in found.standing)
+    def __init__(self, left_free: Motions, merged: Merged) -> None:
+        self.found, self.merged, self.layout = left_free, merged, merged.layout
+        self.ends = {**left_free.terminals.shaft_of, **dict.fromkeys(left_free.terminals.inputs, INPUT)}
+        self.driving = driving_choice(left_free)
+        self.turning = tuple(name for name in self.driving if name not in left_free.standing)
 
     def words(self, name: str) -> str:
         """A terminal in a sentence: a machine by its name, a shaft with its article."""
@@ -117,11 +117,11 @@ class _Teller:
         """One driver turns, the other chosen ones stand: every other speed, one derivation each."""
         steps: list[Step] = []
         every = [pset.name for pset in self.layout.sets]
-        for one in self.turning:
-            others = [name for name in self.turning if name != one]
-            given = {self.ends[one]: Fraction(1), **{self.ends[name]: Fraction(0) for name in others}, HOUSING: Fraction(0)}
-            told = Derivation(self.merged, given, StoryPart.ALONE, one)
-            steps.append(told.start(self._one_turn(one, others) + "."))
+        for driver in self.turning:
+            others = [name for name in self.turning if name != driver]
+            given = {self.ends[driver]: Fraction(1), **{self.ends[name]: Fraction(0) for name in others}, HOUSING: Fraction(0)}
+            told = Derivation(self.merged, given, StoryPart.ALONE, driver)
+            steps.append(told.start(self._one_turn(driver, others) + "."))
             goals = {
                 self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing
             }
@@ -129,8 +129,8 @@ class _Teller:
             steps += told.steps(moves)
         return steps
 
-    def _one_turn(self, one: str, others: Sequence[str]) -> str:
-        told = {"driver": self.words(one), "others": listed(map(self.words, others))}
+    def _one_turn(self, driver: str, others: Sequence[str]) -> str:
+        told = {"driver": self.words(driver), "others": listed(map(self.words, others))}
         if not others:
             return say("Let {driver} make one turn", **told)
         return say_n(
@@ -149,16 +149,16 @@ class _Teller:
             if root in told or name in self.found.standing or name not in known.fixed_by:
                 continue
             told.add(root)
-            factors = {one: known.fixed_by[name].get(one, Fraction(0)) for one in self.driving}
+            factors = {driver: known.fixed_by[name].get(driver, Fraction(0)) for driver in self.driving}
             steps.append(self._relation(name, factors))
         alike = [name for name in self.found.terminals.names if name not in self.driving and name not in self.found.standing
-                 and any(self._same(name, one) for one in self.driving)]  # fmt: skip
+                 and any(self._same(name, driver) for driver in self.driving)]  # fmt: skip
         if alike:
             pairs = [
                 say(
                     "{words} with {next}",
                     words=self.words(name),
-                    next=next(self.words(one) for one in self.driving if self._same(name, one)),
+                    next=next(self.words(driver) for driver in self.driving if self._same(name, driver)),
                 )
                 for name in alike
             ]
@@ -170,7 +170,9 @@ class _Teller:
 
     def _relation(self, name: str, factors: dict[str, Fraction]) -> Step:
         own = speed(self.ends[name])
-        formulas = [equation(own, _sum([(factor, number(abs(factor)), self.ends[one]) for one, factor in factors.items()]))]
+        formulas = [
+            equation(own, _sum([(factor, number(abs(factor)), self.ends[driver]) for driver, factor in factors.items()]))
+        ]
         made = relation(self.found.terminals, self.found.engaged, name, factors)
         if made is not None and _has_teeth(made) and len(made.text()) <= _LONGEST_FORMULA:
             formulas.append(
@@ -204,18 +206,18 @@ class _Teller:
 
     def verdict(self) -> Step:
         """What all of this is called, and why."""
-        found, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
+        left_free, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
         chosen = listed(map(self.words, self.driving))
         free = (
-            say("{number} of the speeds at the ends can be chosen", number=_start(_count(found.speeds_to_give)))
-            if found.speeds_to_give != 1
+            say("{number} of the speeds at the ends can be chosen", number=_start(_count(left_free.speeds_to_give)))
+            if left_free.speeds_to_give != 1
             else say("One speed at the ends can be chosen")
         )
-        match found.verdict:
+        match left_free.verdict:
             case TrainVerdict.RANGE:
                 words = say("The input alone fixes {outputs}: a range", outputs=outputs)
-                words += say(", ratio {ratio}.", ratio=decimal(found.ratio, 4)) if found.ratio is not None else "."
-                if not found.shares_fixed:
+                words += say(", ratio {ratio}.", ratio=decimal(left_free.ratio, 4)) if left_free.ratio is not None else "."
+                if not left_free.shares_fixed:
                     words += " " + say(
                         "But torque may enter or leave at more places than balance can share out: grip or control decides the shares."
                     )
@@ -240,16 +242,19 @@ class _Teller:
                 )
             case TrainVerdict.NEUTRAL:
                 words = say(
-                    "{free}; nothing ties the input to {outputs}: {verdict}.", free=free, outputs=outputs, verdict=found.verdict
+                    "{free}; nothing ties the input to {outputs}: {verdict}.",
+                    free=free,
+                    outputs=outputs,
+                    verdict=left_free.verdict,
                 )
             case TrainVerdict.INPUT_LOCKED:
-                words = say("The input cannot turn: {verdict}.", verdict=found.verdict)
-                if found.speeds_to_give and found.terminals.machines:
+                words = say("The input cannot turn: {verdict}.", verdict=left_free.verdict)
+                if left_free.speeds_to_give and left_free.terminals.machines:
                     words += " " + say("{chosen} still can, so a machine may drive by itself.", chosen=_start(chosen))
             case TrainVerdict.OUTPUT_LOCKED:
-                words = say("{outputs} cannot turn: {verdict}.", outputs=_start(outputs), verdict=found.verdict)
+                words = say("{outputs} cannot turn: {verdict}.", outputs=_start(outputs), verdict=left_free.verdict)
             case _:
-                words = say("Nothing at the ends can turn: {verdict}.", verdict=found.verdict)
+                words = say("Nothing at the ends can turn: {verdict}.", verdict=left_free.verdict)
         return Step(StoryPart.VERDICT, words)
 
     def torques(self) -> list[Step]:
@@ -260,11 +265,11 @@ class _Teller:
             return []
         known = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1)))
         steps = []
-        for one in basis:
-            shares = {name: -known.fixed_by[name].get(one, Fraction(0)) for name in rest}
+        for terminal in basis:
+            shares = {name: -known.fixed_by[name].get(terminal, Fraction(0)) for name in rest}
             pushing = {name: share for name, share in shares.items() if share}
-            others = [name for name in basis if name != one]
-            words = self._one_turn(one, others)
+            others = [name for name in basis if name != terminal]
+            words = self._one_turn(terminal, others)
             if not pushing:
                 steps.append(
                     Step(
@@ -272,7 +277,7 @@ class _Teller:
                         say(
                             "{words}: nothing else at the ends turns, so {driver} bears no torque.",
                             words=words,
-                            driver=self.words(one),
+                            driver=self.words(terminal),
                         ),
                     )
                 )
@@ -282,7 +287,7 @@ class _Teller:
                 for name, share in pushing.items()
             ]
             words += say(": {turns}. The gears keep no power, so torque times speed adds to zero.", turns=listed(turns))
-            steps.append(Step(StoryPart.TORQUE, words, tuple(self._torque_formulas(one, pushing, basis))))
+            steps.append(Step(StoryPart.TORQUE, words, tuple(self._torque_formulas(terminal, pushing, basis))))
         return steps
 
     def _torque_basis(self) -> tuple[str, ...]:
@@ -292,8 +297,8 @@ class _Teller:
         best = min(choices or self.found.choices, key=lambda choice: [order.index(name) for name in choice], default=())
         return tuple(sorted(best, key=order.index))
 
-    def _torque_formulas(self, one: str, shares: dict[str, Fraction], basis: tuple[str, ...]) -> list[Maths]:
-        own = _torque(one)
+    def _torque_formulas(self, terminal: str, shares: dict[str, Fraction], basis: tuple[str, ...]) -> list[Maths]:
+        own = _torque(terminal)
         formulas = [equation(own, _sum([(share, number(abs(share)), name) for name, share in shares.items()], _torque))]
         terms = []
         for name in shares:
@@ -303,7 +308,7 @@ class _Teller:
             )
             if made is None:
                 return formulas
-            terms.append((Fraction(-1), written(made.factors[one]), name))
+            terms.append((Fraction(-1), written(made.factors[terminal]), name))
         line = equation(own, _sum(terms, _torque))
         if any(letter in line.text for letter in "SR") and len(line.text) <= _LONGEST_FORMULA:
             formulas.append(line)

@@ -119,13 +119,13 @@ class Merged:
         self._links.setdefault(second, []).append((first, label))
 
     def _locks(self) -> tuple[Lock, ...]:
-        found: list[Lock] = []
+        locks: list[Lock] = []
         pending = [pset.name for pset in self.layout.sets]
         while True:
             lock = next((lock for name in pending if (lock := self._lock_of(name))), None)
             if lock is None:
-                return tuple(found)
-            found.append(lock)
+                return tuple(locks)
+            locks.append(lock)
             pending.remove(lock.set_name)
             self._groups.join(lock.pair[0], lock.third)
             self._link(lock.pair[0], lock.third, lock.set_name)

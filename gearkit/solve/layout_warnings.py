@@ -24,11 +24,11 @@ def warnings(layout: Layout) -> tuple[str, ...]:
     Args:
         layout: any layout.
     """
-    found = [sentence for pset in layout.sets for sentence in set_warnings(pset)]
-    found += _loose(layout)
+    sentences = [sentence for pset in layout.sets for sentence in set_warnings(pset)]
+    sentences += _loose(layout)
     if layout.plain:
-        found += [*_of_ranges(layout), *_idle_elements(layout), *_printed(layout)]
-    return tuple(found)
+        sentences += [*_of_ranges(layout), *_idle_elements(layout), *_printed(layout)]
+    return tuple(sentences)
 
 
 def set_warnings(pset: PlanetarySet) -> Iterator[str]:
@@ -119,7 +119,7 @@ def _idle_elements(layout: Layout) -> Iterator[str]:
 
 def _same_without(layout: Layout, item: Range, name: str, state: Working) -> bool:
     """Whether a range does without an element what it does with it, also when the vehicle pushes: an element may brake the engine."""
-    names = [one for one in item.engaged if one != name]
+    names = [element for element in item.engaged if element != name]
     rest, pushed, without = (
         working(layout, names),
         in_range(layout, item.name, Drive.COAST),

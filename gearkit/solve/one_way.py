@@ -203,20 +203,20 @@ def braking(layout: Layout, range_name: str) -> Braking:
     return Braking(range_name, in_range(layout, range_name), in_range(layout, range_name, Drive.COAST))
 
 
-def _holding(found: Limits, drive: Drive) -> list[Clutches]:
+def _holding(bounds: Limits, drive: Drive) -> list[Clutches]:
     """The clutches that hold; in coast there may be two choices, of which the one with fewer clutches comes first."""
-    if found.input_by is not None:
-        if found.forward_by is None or found.reverse_by is None:
-            return [found.input_by]
-        return [found.input_by | found.forward_by | found.reverse_by]
-    if found.low == found.high == 0:
-        return [found.low_by | found.high_by]
+    if bounds.input_by is not None:
+        if bounds.forward_by is None or bounds.reverse_by is None:
+            return [bounds.input_by]
+        return [bounds.input_by | bounds.forward_by | bounds.reverse_by]
+    if bounds.low == bounds.high == 0:
+        return [bounds.low_by | bounds.high_by]
     push = 1 if drive is Drive.DRIVE else -1
     ends = []
-    if found.low is not None and found.low * push > 0:
-        ends.append(found.low_by)
-    if found.high is not None and found.high * push < 0:
-        ends.append(found.high_by)
+    if bounds.low is not None and bounds.low * push > 0:
+        ends.append(bounds.low_by)
+    if bounds.high is not None and bounds.high * push < 0:
+        ends.append(bounds.high_by)
     return sorted(ends, key=lambda by: (len(by), sorted(by))) or [frozenset()]
 
 
@@ -232,8 +232,8 @@ class _Trial:
         """Speed of each clutch's turning part seen from the other."""
         if not self.senses:
             return {}
-        found = speeds(self.layout, (*self.applied, *holding)).slip
-        return {name: self._turned(name, found[name]) for name in self.senses}
+        slip = speeds(self.layout, (*self.applied, *holding)).slip
+        return {name: self._turned(name, slip[name]) for name in self.senses}
 
     def _turned(self, name: str, slip: Fraction | None) -> Fraction | None:
         element = self.layout.element_named(name)
@@ -242,8 +242,8 @@ class _Trial:
 
     def torques(self, holding: Sequence[str]) -> dict[str, Fraction | None] | None:
         engaged = checked(self.layout, (*self.applied, *holding))
-        found = balance(self.layout, engaged, Fraction(1 if self.drive is Drive.DRIVE else -1), {})
-        return None if found is None else found.elements
+        balanced = balance(self.layout, engaged, Fraction(1 if self.drive is Drive.DRIVE else -1), {})
+        return None if balanced is None else balanced.elements
 
     def result(self, holding: tuple[str, ...], mobility: Mobility, others: tuple[tuple[str, ...], ...]) -> Working:
         turning = mobility.verdict.input_turns

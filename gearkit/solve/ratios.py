@@ -169,12 +169,12 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
         return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
     sets, numerator, denominator = system
     symbols = tooth_symbols(layout)
-    found = Ratio(mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets))
-    top, bottom = found.at({pset.name: pset.weights for pset in sets})
+    formula = Ratio(mobility.ratio, tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets))
+    top, bottom = formula.at({pset.name: pset.weights for pset in sets})
     if not bottom or Fraction(top, bottom) != mobility.ratio:
         value = mobility.ratio
         return Ratio(value, (), {0: value.numerator}, {0: value.denominator}, ())
-    return found
+    return formula
 
 
 def symbol_suffixes(layout: Layout) -> dict[str, str]:
@@ -231,10 +231,10 @@ def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotie
         return None
     sets, numerator, denominator = system
     symbols = tooth_symbols(layout)
-    found = Ratio(
+    inverse = Ratio(
         Fraction(0), tuple(p.name for p in sets), numerator, denominator, tuple(symbols[p.name] for p in sets)
     ).quotient
-    return cancelled(dict(found.denominator), dict(found.numerator))
+    return cancelled(dict(inverse.denominator), dict(inverse.numerator))
 
 
 @dataclass(frozen=True)
@@ -318,9 +318,9 @@ def names_by_ratio(layout: Layout) -> dict[Fraction, str]:
     """Return ratio -> the first range that has it."""
     names: dict[Fraction, str] = {}
     for item in layout.ranges:
-        found = in_range(layout, item.name).ratio
-        if found is not None:
-            names.setdefault(found, item.name)
+        value = in_range(layout, item.name).ratio
+        if value is not None:
+            names.setdefault(value, item.name)
     return names
 
 

@@ -108,13 +108,13 @@ def spans(text: str) -> Iterator[tuple[SpanKind, str]]:
     [('text', 'hold '), ('bold', 'C'), ('text', ' and '), ('maths', 'n_s')]
     """
     place = 0
-    for found in _INLINE.finditer(text):
-        if found.start() > place:
-            yield SpanKind.TEXT, text[place : found.start()]
-        kind = next(SpanKind(name) for name, piece in found.groupdict().items() if piece is not None)
-        piece = found[kind]
+    for match in _INLINE.finditer(text):
+        if match.start() > place:
+            yield SpanKind.TEXT, text[place : match.start()]
+        kind = next(SpanKind(name) for name, piece in match.groupdict().items() if piece is not None)
+        piece = match[kind]
         yield kind, piece[1:-1] if kind is SpanKind.CODE else piece
-        place = found.end()
+        place = match.end()
     if place < len(text):
         yield SpanKind.TEXT, text[place:]
 

@@ -110,10 +110,10 @@ def _syntax_fault(message: str, file: str, text: str) -> Fault:
         line = int(message.split("(at line ")[1].split(",")[0])
     elif "end of document" in message:
         line = text.count("\n") + 1
-    found = "an unfinished file"
+    line_text = "an unfinished file"
     if line is not None and line <= len(text.splitlines()):
-        found = repr(text.splitlines()[line - 1].strip()[:60])
-    return Fault(file, line, "TOML", found, f"valid TOML ({message.split(' (at ')[0].lower()})")
+        line_text = repr(text.splitlines()[line - 1].strip()[:60])
+    return Fault(file, line, "TOML", line_text, f"valid TOML ({message.split(' (at ')[0].lower()})")
 
 
 def find(name_or_path: str | os.PathLike[str]) -> Layout:
@@ -158,8 +158,8 @@ def entries(several: bool = False) -> list[Entry]:
     Args:
         several: also those with machines, several outputs or a converter.
     """
-    found = [Entry(name, path, read(path)) for name, path in _files()]
-    return [entry for entry in found if several or entry.layout.plain]
+    rows = [Entry(name, path, read(path)) for name, path in _files()]
+    return [entry for entry in rows if several or entry.layout.plain]
 
 
 def _files() -> Iterator[tuple[str, Path]]:

@@ -48,30 +48,30 @@ def layout_faults(
         unread_elements: the same for elements.
         further: the shafts beside members and housing.
     """
-    found: Found = []
+    faults: Found = []
     if not name.strip():
-        found.append((("", 0, "name"), Fault("", None, "name", repr(name), "a title in words")))
-    found += _size_faults(sets, elements, ranges, bool(list(unread_sets)))
-    found += _name_faults(sets, elements, ranges)
+        faults.append((("", 0, "name"), Fault("", None, "name", repr(name), "a title in words")))
+    faults += _size_faults(sets, elements, ranges, bool(list(unread_sets)))
+    faults += _name_faults(sets, elements, ranges)
     set_names = [*(s.name for s in sets), *unread_sets]
     set_names += _meant_by_unnamed(_set_names_used(joins, elements), set_names)
     known = {f"{pset}.{member}" for pset in set_names if pset for member in MEMBERS}
     known.update((HOUSING, *further))
-    found += _join_faults(joins, known)
+    faults += _join_faults(joins, known)
     element_faults = _reference_faults(elements, known)
-    found += element_faults
+    faults += element_faults
     groups = ShaftGroups(sorted(known))
     for join in joins:
         if known.issuperset(join):
             for member in join[1:]:
                 groups.join(join[0], member)
-    found += _ground_faults(groups, further)
+    faults += _ground_faults(groups, further)
     broken = {path[1] for path, _ in element_faults}
-    found += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
+    faults += _element_shaft_faults([(i, e) for i, e in enumerate(elements) if i not in broken], groups)
     element_names = [*(e.name for e in elements), *unread_elements]
     element_names += _meant_by_unnamed((name for item in ranges for name in item.engaged), element_names)
-    found += _range_faults(ranges, {name for name in element_names if name})
-    return found
+    faults += _range_faults(ranges, {name for name in element_names if name})
+    return faults
 
 
 def _set_names_used(joins: Sequence[Sequence[str]], elements: Sequence[Element]) -> list[str]:
@@ -90,21 +90,21 @@ def _is_name(name: str) -> bool:
 
 
 def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool) -> Found:
-    found: Found = []
+    faults: Found = []
     if not sets and not unread:
-        found.append((("set", 0, ""), Fault("", None, "[[set]]", "nothing", "at least one [[set]]")))
+        faults.append((("set", 0, ""), Fault("", None, "[[set]]", "nothing", "at least one [[set]]")))
     for table, parts, most in (
         ("set", sets, MOST_SETS),
         ("element", elements, MOST_ELEMENTS),
         ("range", ranges, MOST_RANGES),
     ):
         if len(parts) > most:
-            found.append(((table, most, ""), Fault("", None, f"[[{table}]]", f"{len(parts)} tables", f"at most {most}")))
-    return found
+            faults.append(((table, most, ""), Fault("", None, f"[[{table}]]", f"{len(parts)} tables", f"at most {most}")))
+    return faults
 
 
 def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> Found:
-    found: Found = []
+    faults: Found = []
     parts: Sequence[tuple[str, Sequence[PlanetarySet | Element | Range]]] = (
         ("set", sets),
         ("element", elements),
@@ -114,7 +114,7 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
         seen: dict[str, int] = {}
         for index, part in enumerate(named):
             if part.name in seen:
-                found.append(
+                faults.append(
                     (
                         (table, index, "name"),
                         Fault(
@@ -128,7 +128,7 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
                 )
             seen.setdefault(part.name, index)
             if table != "set" and not _SHORT_NAME.fullmatch(part.name):
-                found.append(
+                faults.append(
                     (
                         (table, index, "name"),
                         Fault(
@@ -140,28 +140,28 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
                         ),
                     )
                 )
-    return found
+    return faults
 
 
 def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
-    found: Found = []
+    faults: Found = []
     for index, join in enumerate(joins):
         where = f"joins, entry {index + 1}"
         if len(join) < 2:
-            found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "two or more members")))
+            faults.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "two or more members")))
         for member in join:
             if member not in known:
-                found.append((("", index, "joins"), Fault("", None, where, repr(member), expected_member(member, known))))
+                faults.append((("", index, "joins"), Fault("", None, where, repr(member), expected_member(member, known))))
         if len(set(join)) < len(join):
-            found.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
-    return found
+            faults.append((("", index, "joins"), Fault("", None, where, repr(list(join)), "each member once")))
+    return faults
 
 
 def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> Found:
-    found: Found = []
+    faults: Found = []
     for shaft in further:
         if groups.name_of(shaft) == groups.name_of(HOUSING):
-            found.append(
+            faults.append(
                 (
                     ("", 0, "joins"),
                     Fault(
@@ -173,7 +173,7 @@ def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> Found:
                     ),
                 )
             )
-    return found
+    return faults
 
 
 def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
@@ -189,12 +189,12 @@ def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
 
 
 def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: ShaftGroups) -> Found:
-    found: Found = []
+    faults: Found = []
     for index, element in elements:
         if element.kind is not ElementKind.ONE_WAY_CLUTCH and element.free_direction is not FreeDirection.FORWARD:
             where = f'element "{element.name}".free_direction'
             expected = "no entry: only a one-way clutch has a free direction"
-            found.append(
+            faults.append(
                 (
                     ("element", index, "free_direction"),
                     Fault("", None, where, repr(str(element.free_direction)), expected),
@@ -211,17 +211,17 @@ def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: Shaft
             expected = "two shafts that can turn; an element that holds to the housing is a brake"
         else:
             continue
-        found.append((("element", index, "between"), Fault("", None, f'element "{element.name}".between', shown, expected)))
-    return found
+        faults.append((("element", index, "between"), Fault("", None, f'element "{element.name}".between', shown, expected)))
+    return faults
 
 
 def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
-    found: Found = []
+    faults: Found = []
     for index, item in enumerate(ranges):
         where = f'range "{item.name}"'
         for name in item.engaged:
             if name not in known:
-                found.append(
+                faults.append(
                     (
                         ("range", index, "engaged"),
                         Fault(
@@ -234,14 +234,14 @@ def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
                     )
                 )
         if len(set(item.engaged)) < len(item.engaged):
-            found.append(
+            faults.append(
                 (
                     ("range", index, "engaged"),
                     Fault("", None, f"{where}.engaged", repr(list(item.engaged)), "each element once"),
                 )
             )
         if item.published_ratio and not re.fullmatch(r"-?\d+(\.\d+)?", item.published_ratio):
-            found.append(
+            faults.append(
                 (
                     ("range", index, "published_ratio"),
                     Fault(
@@ -253,7 +253,7 @@ def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
                     ),
                 )
             )
-    return found
+    return faults
 
 
 def expected_member(name: str, known: set[str]) -> str:

@@ -100,9 +100,9 @@ class Reading:
             known: the keys that may stand at the top.
         """
         self.unknown_keys("", self.document, known)
-        found = self.document.get("format")
-        if found != FORMAT or isinstance(found, bool):
-            self.faults.append(f"format: found {shown(found)}; expected {FORMAT}.")
+        form = self.document.get("format")
+        if form != FORMAT or isinstance(form, bool):
+            self.faults.append(f"format: found {shown(form)}; expected {FORMAT}.")
 
     def unknown_keys(self, where: str, table: Mapping[str, Any], known: Sequence[str]) -> None:
         """Note the keys of a table that mean nothing.

@@ -48,16 +48,16 @@ def driver_faults(
         for member in join[1:]:
             if {join[0], member} <= known:
                 groups.join(join[0], member)
-    found = _output_faults(outputs, {name for name in set_names if name} | {element.name for element in elements})
+    faults = _output_faults(outputs, {name for name in set_names if name} | {element.name for element in elements})
     taken = {name: "a set" for name in set_names if name} | {element.name: "an element" for element in elements}
     taken |= {INPUT: "the input", HOUSING: "the housing", ENGINE: "the engine"} | dict.fromkeys(
         outputs or (OUTPUT,), "an output"
     )
     for index, machine in enumerate(machines):
-        found += _machine_faults(machine, index, taken, known, groups, "" in set_names)
+        faults += _machine_faults(machine, index, taken, known, groups, "" in set_names)
         taken.setdefault(machine.name, "another machine")
     if len(machines) > MOST_MACHINES:
-        found.append(
+        faults.append(
             (
                 ("machine", MOST_MACHINES, ""),
                 Fault("", None, "[[machine]]", f"{len(machines)} tables", f"at most {MOST_MACHINES}"),
@@ -65,15 +65,15 @@ def driver_faults(
         )
     if converter and any(groups.name_of(ENGINE) == groups.name_of(shaft) for shaft in known - {ENGINE, HOUSING}):
         expected = "the engine joined to nothing: the converter is between engine and input, and a lock-up is a clutch"
-        found.append((("", 0, "joins"), Fault("", None, "joins", "engine joined to another shaft", expected)))
-    return found
+        faults.append((("", 0, "joins"), Fault("", None, "joins", "engine joined to another shaft", expected)))
+    return faults
 
 
 def _output_faults(outputs: Sequence[str], taken: set[str]) -> Found:
-    found: Found = []
+    faults: Found = []
 
     def fault(value: object, expected: str) -> None:
-        found.append((("", 0, "outputs"), Fault("", None, "outputs", repr(value), expected)))
+        faults.append((("", 0, "outputs"), Fault("", None, "outputs", repr(value), expected)))
 
     for index, name in enumerate(outputs):
         if not _NAME.fullmatch(name) or name in (INPUT, HOUSING, ENGINE):
@@ -84,17 +84,17 @@ def _output_faults(outputs: Sequence[str], taken: set[str]) -> Found:
             fault(name, "a name of its own; a set or an element is called the same")
     if len(outputs) > MOST_OUTPUTS:
         fault(f"{len(outputs)} names", f"at most {MOST_OUTPUTS}")
-    return found
+    return faults
 
 
 def _machine_faults(
     machine: Machine, index: int, taken: dict[str, str], known: set[str], groups: ShaftGroups, unnamed_set: bool
 ) -> Found:
-    found: Found = []
+    faults: Found = []
 
     def fault(key: str, value: str, expected: str) -> None:
         where = f"[[machine]] {index + 1}.name" if key == "name" else f'machine "{machine.name}".{key}'
-        found.append((("machine", index, key), Fault("", None, where, repr(value), expected)))
+        faults.append((("machine", index, key), Fault("", None, where, repr(value), expected)))
 
     if not _NAME.fullmatch(machine.name):
         fault("name", machine.name, f'{_NAME_WORDS}, such as "M1"')
@@ -105,4 +105,4 @@ def _machine_faults(
             fault("shaft", machine.shaft, expected_member(machine.shaft, known))
     elif groups.name_of(machine.shaft) == groups.name_of(HOUSING):
         fault("shaft", machine.shaft, "a shaft that can turn; this one is joined to the housing")
-    return found
+    return faults

@@ -82,40 +82,40 @@ def _converter_faults(made: Converter) -> list[Fault]:
         return Fault("", None, f"[converter].{key}", str(value), expected)
 
     speeds, torques, factors = made.speed_ratio, made.torque_ratio, made.capacity_factor
-    found = []
+    faults = []
     if len(speeds) < 2:
-        found.append(fault("speed_ratio", f"{len(speeds)} entries", 'at least two, from "0" (stall) up'))
+        faults.append(fault("speed_ratio", f"{len(speeds)} entries", 'at least two, from "0" (stall) up'))
     for key, column in (("torque_ratio", torques), ("capacity_factor", factors)):
         if len(column) != len(speeds):
-            found.append(fault(key, f"{len(column)} entries", f"as many as speed_ratio has, {len(speeds)}"))
-    if found:
-        return found
+            faults.append(fault(key, f"{len(column)} entries", f"as many as speed_ratio has, {len(speeds)}"))
+    if faults:
+        return faults
     if speeds[0] != 0:
-        found.append(fault("speed_ratio", speeds[0], '"0" first: the table starts at stall, with the turbine held'))
+        faults.append(fault("speed_ratio", speeds[0], '"0" first: the table starts at stall, with the turbine held'))
     for before, after in pairwise(speeds):
         if after <= before:
-            found.append(fault("speed_ratio", f"{after} after {before}", "rising figures"))
+            faults.append(fault("speed_ratio", f"{after} after {before}", "rising figures"))
     if speeds[-1] > 1:
-        found.append(fault("speed_ratio", speeds[-1], "at most 1: the turbine runs no faster than the pump"))
+        faults.append(fault("speed_ratio", speeds[-1], "at most 1: the turbine runs no faster than the pump"))
     for speed, torque in zip(speeds, torques, strict=True):
         if not 0 < torque <= 10:
-            found.append(fault("torque_ratio", torque, "a number above 0 and at most 10"))
+            faults.append(fault("torque_ratio", torque, "a number above 0 and at most 10"))
         elif speed * torque > 1:
             what = f"{torque} at speed ratio {speed}"
-            found.append(
+            faults.append(
                 fault("torque_ratio", what, "speed ratio times torque ratio at most 1: power out is no more than power in")
             )
     for before, after in pairwise(torques):
         if after > before:
-            found.append(
+            faults.append(
                 fault("torque_ratio", f"{after} after {before}", "figures that fall or stay: most torque is gained at stall")
             )
-    found += [
+    faults += [
         fault("capacity_factor", value, f"a number above 0 and at most {MOST_FIGURE}")
         for value in factors
         if not 0 < value <= MOST_FIGURE
     ]
-    return found
+    return faults
 
 
 def several_words(machines: Sequence[Machine], outputs: Sequence[str], converter: Converter | None) -> str:

@@ -109,8 +109,8 @@ class _Tables:
     def tables(self, name: str) -> list[Mapping[str, Any]]:
         value = self.document.get(name, [])
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            found = f"one table [{name}]" if isinstance(value, dict) else repr(value)
-            self.found.append(((name, 0, ""), Fault("", None, f"[[{name}]]", found[:80], f"tables headed [[{name}]]")))
+            given = f"one table [{name}]" if isinstance(value, dict) else repr(value)
+            self.found.append(((name, 0, ""), Fault("", None, f"[[{name}]]", given[:80], f"tables headed [[{name}]]")))
             return []
         for index, table in enumerate(value):
             self.unknown_keys(name, index, table)
@@ -255,8 +255,8 @@ def _outputs_meant(document: Mapping[str, Any]) -> tuple[str, ...]:
     return (OUTPUT, *(item for item in (value if isinstance(value, list) else [value]) if isinstance(item, str)))
 
 
-def _in_file_order(found: Found, lines: LineIndex) -> Found:
-    return sorted(found, key=lambda item: lines.line(item[0]))
+def _in_file_order(faults: Found, lines: LineIndex) -> Found:
+    return sorted(faults, key=lambda item: lines.line(item[0]))
 
 
 def _unread_names(raw: object, read: Mapping[int, object]) -> list[str]:

@@ -52,7 +52,7 @@ class ShaftGroups:
 
     def groups(self) -> list[tuple[str, ...]]:
         """Return the shafts as tuples of members, each in the order in which the members were given."""
-        found: dict[str, list[str]] = {}
+        by_shaft: dict[str, list[str]] = {}
         for member in self._parent:
-            found.setdefault(self.name_of(member), []).append(member)
-        return [tuple(group) for group in found.values()]
+            by_shaft.setdefault(self.name_of(member), []).append(member)
+        return [tuple(group) for group in by_shaft.values()]

@@ -150,8 +150,8 @@ def read_element(line: str, kind: ElementKind | None = None) -> Element:
 
 def _name_first(words: list[str]) -> list[str]:
     """The words of an element with its name in front; many say the kind first: "brake A P1.ring"."""
-    found = re.match(r"(?:one[- ]way clutch|one[- ]way|brake|clutch) ", " ".join(words), re.IGNORECASE)
-    place = len(found[0].split()) if found else 0
+    kind = re.match(r"(?:one[- ]way clutch|one[- ]way|brake|clutch) ", " ".join(words), re.IGNORECASE)
+    place = len(kind[0].split()) if kind else 0
     if not place or place >= len(words) or words[place].lower() in ("brake", "clutch", "one-way", "one"):
         return words
     return [words[place], *words[:place], *words[place + 1 :]]
@@ -190,26 +190,26 @@ def read_ratio(line: str) -> tuple[str, str]:
 
 def _members(words: Iterable[str], line: str, form: str) -> list[str]:
     """Members as the layout file names them, from "P1.ring", "P1 ring" or "input"."""
-    found: list[str] = []
+    members: list[str] = []
     pending = ""
     for word in words:
         head, _, tail = word.rpartition(".")
         if pending and word.lower() in MEMBERS:
-            found.append(f"{pending}.{word.lower()}")
+            members.append(f"{pending}.{word.lower()}")
             pending = ""
         elif pending:
             raise _unread("member", line, f"{form} (found {pending!r} without sun, carrier or ring behind it)")
         elif word.lower() in _RESERVED:
-            found.append(_RESERVED[word.lower()])
+            members.append(_RESERVED[word.lower()])
         elif head and tail.lower() in MEMBERS:
-            found.append(f"{head}.{tail.lower()}")
+            members.append(f"{head}.{tail.lower()}")
         elif head:
             raise _unread("member", line, f"{form} (found {word!r}; a set has a sun, a carrier and a ring)")
         else:
             pending = word
     if pending:
         raise _unread("member", line, f"{form} (found {pending!r} without sun, carrier or ring behind it)")
-    return found
+    return members
 
 
 def _unread(what: str, line: str, form: str) -> UsageError:

@@ -60,11 +60,11 @@ def _known(merged: Merged, sets: Iterable[str]) -> list[str]:
 
 def _found(merged: Merged, step: Step) -> dict[str, Fraction]:
     """One member of each shaft whose speed a step finds: one of the sets that it is found from."""
-    found: dict[str, str] = {}
+    by_shaft: dict[str, str] = {}
     for member in step.gives:
         if member.partition(".")[0] in step.sets:
-            found.setdefault(merged.root(member), member)
-    return {member: step.gives[member] for member in found.values()}
+            by_shaft.setdefault(merged.root(member), member)
+    return {member: step.gives[member] for member in by_shaft.values()}
 
 
 def _result(layout: Layout, engaged: tuple[str, ...], member: str, value: Fraction) -> str:

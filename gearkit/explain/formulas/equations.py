@@ -97,12 +97,12 @@ def move_formulas(layout: Layout, move: SetMove, told: bool = False) -> tuple[Ma
         told: its equation in tooth symbols has been shown already.
     """
     open_one: dict[str, Form | None] = {m: None if m == move.member else form for m, form in move.speeds.items()}
-    found = speed(f"{move.set_name}.{move.member}")
+    unknown = speed(f"{move.set_name}.{move.member}")
     value = move.value
     shown = result(value.constant) if value.known else [linear(value.constant, value.parts)]
     numbers = in_numbers(layout, move.set_name, open_one)
     head = [] if told else unlike(symbolic(layout, move.set_name), numbers)
-    return (*head, numbers, equation(found, *shown))
+    return (*head, numbers, equation(unknown, *shown))
 
 
 def unlike(general: Maths, numbers: Maths) -> list[Maths]:

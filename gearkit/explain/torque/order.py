@@ -125,7 +125,7 @@ class _Search:
                 yield -1, name
 
     def moves(self) -> tuple[Move, ...] | None:
-        found: list[Move] = []
+        moves: list[Move] = []
         last, called = "", False
         while True:
             move = self._next(last)
@@ -134,13 +134,13 @@ class _Search:
                 move = Called(name, self._take(name, Form(Fraction(0), ((LETTER, Fraction(1)),))))
             if move is None:
                 break
-            found.append(move)
+            moves.append(move)
             last = move.name.partition(".")[0] if isinstance(move, (Balance, Called)) else ""
             if isinstance(move, Closing):
                 self._put_in(move.value)
         wanted = {f"{name}.{member}" for name in self._loaded for member in MEMBERS} | self._engaged.keys()
         complete = wanted <= self._known.keys() and all(form.known for form in self._known.values())
-        return tuple(found) if complete else None
+        return tuple(moves) if complete else None
 
     def _next(self, last: str) -> Move | None:
         ready: list[tuple[tuple[bool, bool], tuple[str, ...], str]] = []
@@ -154,17 +154,17 @@ class _Search:
             if len(open_ones) == 1:
                 name = open_ones[0]
                 # Sets first, and on from the one that was told last; an element is told where nothing else goes on.
-                ready.append((("." not in name, not any(one.partition(".")[0] == last for _, one in terms)), shaft, name))
+                ready.append((("." not in name, not any(other.partition(".")[0] == last for _, other in terms)), shaft, name))
         if not ready:
             return None
-        _, shaft, name = min(ready, key=lambda one: one[0])
+        _, shaft, name = min(ready, key=lambda entry: entry[0])
         return self._balance(shaft, name)
 
     def _balance(self, shaft: tuple[str, ...], name: str) -> Balance:
         self._used.add(shaft)
-        own = {one: sign for sign, one in self._terms[shaft]}[name]
-        terms = tuple((-sign * own, one) for sign, one in self._terms[shaft] if one != name)
-        value = combined((sign, self._known[one]) for sign, one in terms)
+        own = {torque: sign for sign, torque in self._terms[shaft]}[name]
+        terms = tuple((-sign * own, torque) for sign, torque in self._terms[shaft] if torque != name)
+        value = combined((sign, self._known[torque]) for sign, torque in terms)
         if "." in name:
             return Balance(shaft, name, terms, value, self._take(name, value))
         self._known[name] = value

@@ -149,8 +149,8 @@ def _by_shares(merged: Merged, name: str, rest: Mapping[str, Form]) -> Iterator[
     own_sign, own = known[name.rpartition(".")[2]]
     for other, value in rest.items():
         sign, share = known[other.rpartition(".")[2]]
-        found = torque(name) if share.text == own.text else product(over(share, own), torque(name))
-        yield equation(torque(other), total([(sign * own_sign, found)]), _shown(value))
+        torque_ = torque(name) if share.text == own.text else product(over(share, own), torque(name))
+        yield equation(torque(other), total([(sign * own_sign, torque_)]), _shown(value))
 
 
 def _element(merged: Merged, move: Balance) -> Step:
@@ -212,13 +212,16 @@ def _closing(move: Closing, forms: Mapping[str, Form]) -> list[Step]:
         letter=LETTER,
     )
     sides = total([(sign, torque(name)) for sign, name in move.terms])
-    found = [equation(sides, number(0)), gathered(move.condition), letter_result(LETTER, move.value)]
+    formulas = [equation(sides, number(0)), gathered(move.condition), letter_result(LETTER, move.value)]
     put_in = {name: form.at({LETTER: move.value}) for name, form in forms.items()}
     taken = listed(
         say("{member} takes {torque}", member=member_words(name), torque=decimal(value)) for name, value in put_in.items()
     )
     with_x = say("With {letter} put in, {taken}.", letter=LETTER, taken=taken)
-    return [_step(words, found), _step(with_x, [equation(torque(name), _shown(Form(value))) for name, value in put_in.items()])]
+    return [
+        _step(words, formulas),
+        _step(with_x, [equation(torque(name), _shown(Form(value))) for name, value in put_in.items()]),
+    ]
 
 
 def _always_held(merged: Merged, statics: Statics) -> Iterator[Step]:

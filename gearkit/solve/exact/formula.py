@@ -101,10 +101,10 @@ def _times(terms: Terms, number: int) -> Terms:
 
 def _multiplied(factors: Iterable[Terms]) -> Terms:
     """The product of factors that share no symbol."""
-    found: dict[Product, int] = {(): 1}
+    terms: dict[Product, int] = {(): 1}
     for factor in factors:
-        found = {tuple(sorted((*a, *b), key=lambda name: _order((name,)))): x * y for a, x in found.items() for b, y in factor}
-    return tuple(sorted(found.items(), key=lambda item: _order(item[0])))
+        terms = {tuple(sorted((*a, *b), key=lambda name: _order((name,)))): x * y for a, x in terms.items() for b, y in factor}
+    return tuple(sorted(terms.items(), key=lambda item: _order(item[0])))
 
 
 def _order(product: Product) -> tuple[int, tuple[str, ...]]:

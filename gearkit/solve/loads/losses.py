@@ -68,13 +68,13 @@ def basic_efficiencies(layout: Layout, given: Efficiencies = None) -> dict[str, 
         own = {pset.name: given.get(pset.name, pset.basic_efficiency) for pset in layout.sets}
     else:
         own = {pset.name: pset.basic_efficiency if given is None else Fraction(given) for pset in layout.sets}
-    found = {name: DEFAULT_BASIC_EFFICIENCY if value is None else value for name, value in own.items()}
-    for name, value in found.items():
+    efficiencies = {name: DEFAULT_BASIC_EFFICIENCY if value is None else value for name, value in own.items()}
+    for name, value in efficiencies.items():
         if not 0 < value <= 1:
             raise UsageError(
                 f"Set {name}: basic efficiency {value}; it must be above 0 and at most 1, such as 0.98 (1: no losses)."
             )
-    return found
+    return efficiencies
 
 
 def settle(
@@ -122,11 +122,11 @@ class _Case:
     output_speed: Fraction
 
     def rolling(self, statics: Statics) -> dict[str, Fraction]:
-        found = {}
+        powers = {}
         for pset in self.layout.sets:
             torque, speed = statics.members[f"{pset.name}.sun"], self.rolling_speeds[pset.name]
-            found[pset.name] = torque * speed if torque and speed else Fraction(0)
-        return found
+            powers[pset.name] = torque * speed if torque and speed else Fraction(0)
+        return powers
 
     def with_signs(self, signs: Mapping[str, int]) -> Statics | None:
         factors = {name: self.efficiencies[name] ** sign for name, sign in signs.items()}

@@ -121,20 +121,20 @@ def power_flow(layout: Layout, engaged: Sequence[str], statics: Statics, speeds:
 def _shared(layout: Layout, members: Mapping[str, Power]) -> dict[tuple[str, ...], Power]:
     gears = _Bodies(layout, ()).gears
     shaft = layout.groups.name_of
-    found: dict[tuple[str, str], list[str]] = {}
+    by_ends: dict[tuple[str, str], list[str]] = {}
     for name in members:
-        found.setdefault((gears(name.partition(".")[0]), shaft(name)), []).append(name)
-    alike = (names for names in found.values() if len({name.partition(".")[0] for name in names}) > 1)
+        by_ends.setdefault((gears(name.partition(".")[0]), shaft(name)), []).append(name)
+    alike = (names for names in by_ends.values() if len({name.partition(".")[0] for name in names}) > 1)
     return {tuple(names): _sum(members[name] for name in names) for names in alike}
 
 
 def _rolling(layout: Layout, statics: Statics, speeds: Mapping[str, Fraction | None]) -> dict[str, Power]:
-    found: dict[str, Power] = {}
+    powers: dict[str, Power] = {}
     for pset in layout.sets:
         sun, carrier = speeds[f"{pset.name}.sun"], speeds[f"{pset.name}.carrier"]
         seen = None if sun is None or carrier is None else sun - carrier
-        found[pset.name] = _times(statics.members[f"{pset.name}.sun"], seen)
-    return found
+        powers[pset.name] = _times(statics.members[f"{pset.name}.sun"], seen)
+    return powers
 
 
 def _times(torque: Fraction | None, speed: Fraction | None) -> Power:

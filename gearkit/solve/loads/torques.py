@@ -145,13 +145,13 @@ def torques_of(state: Working, input_torque: Fraction | int = 1, basic_efficienc
     'freewheel'
     """
     size = abs(Fraction(input_torque))
-    found = torques(state.layout, state.engaged, size if state.drive is Drive.DRIVE else -size, basic_efficiency)
-    if found.state is not LoadState.NO_RANGE or state.note is None:
-        return found
+    result = torques(state.layout, state.engaged, size if state.drive is Drive.DRIVE else -size, basic_efficiency)
+    if result.state is not LoadState.NO_RANGE or state.note is None:
+        return result
     if state.verdict is Verdict.NEUTRAL:
-        reason = _reason(found.mobility, state.engaged, LoadState.FREEWHEEL, state.listed)
-        return replace(found, state=LoadState.FREEWHEEL, reason=reason)
-    return replace(found, reason=f"{found.reason} {sentence(state.note)}")
+        reason = _reason(result.mobility, state.engaged, LoadState.FREEWHEEL, state.listed)
+        return replace(result, state=LoadState.FREEWHEEL, reason=reason)
+    return replace(result, reason=f"{result.reason} {sentence(state.note)}")
 
 
 def _seen_from_carrier(turning: Speeds, name: str) -> Fraction | None:

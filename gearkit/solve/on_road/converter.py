@@ -129,7 +129,7 @@ def effort_curve(converter: Converter, vehicle: Vehicle, ratio: float, points: i
         points: how many, two or more.
     """
     fastest = road_speed(vehicle, ratio, vehicle.engine.highest)
-    found = []
+    curve = []
     for number in range(points):
         speed = fastest * number / (points - 1)
         turbine = engine_speed(vehicle, ratio, speed)
@@ -137,8 +137,8 @@ def effort_curve(converter: Converter, vehicle: Vehicle, ratio: float, points: i
         effort = tractive_effort(vehicle, ratio, point.turbine_torque) if point else None
         torque = vehicle.engine.torque(min(turbine, vehicle.engine.highest))
         locked = None if torque is None else tractive_effort(vehicle, ratio, torque)
-        found.append(EffortPoint(speed, point, effort, turbine, locked, road_load(vehicle, speed)))
-    return tuple(found)
+        curve.append(EffortPoint(speed, point, effort, turbine, locked, road_load(vehicle, speed)))
+    return tuple(curve)
 
 
 def heat(point: ConverterPoint) -> float:

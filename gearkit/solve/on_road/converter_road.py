@@ -41,13 +41,13 @@ def largest_effort(converter: Converter, vehicle: Vehicle, ratio: float) -> tupl
     Raises:
         UsageError: the engine's curve and the converter's table have no state in common.
     """
-    found = [state for speed in _speeds(vehicle, ratio) if (state := through(converter, vehicle, ratio, speed))]
-    if not found:
+    states = [state for speed in _speeds(vehicle, ratio) if (state := through(converter, vehicle, ratio, speed))]
+    if not states:
         raise UsageError(
             f"{vehicle.name}: its engine's curve, {vehicle.engine.lowest:g} to {vehicle.engine.highest:g} r/min, and this "
             "converter's table meet at no speed; give a capacity_factor that fits the engine."
         )
-    point, effort = max(found, key=lambda state: state[1])
+    point, effort = max(states, key=lambda state: state[1])
     return effort, point.engine_speed
 
 
@@ -65,8 +65,8 @@ def top_speed_through(converter: Converter, vehicle: Vehicle, ratio: float, grad
         return through(converter, vehicle, ratio, speed) is not None
 
     def holds(speed: float) -> bool:
-        found = through(converter, vehicle, ratio, speed)
-        return found is not None and found[1] >= road_load(vehicle, speed, grade)
+        state = through(converter, vehicle, ratio, speed)
+        return state is not None and state[1] >= road_load(vehicle, speed, grade)
 
     steps = _speeds(vehicle, ratio)
     reached = [speed for speed in steps if there(speed)]
@@ -75,9 +75,9 @@ def top_speed_through(converter: Converter, vehicle: Vehicle, ratio: float, grad
         return None
     by_load = any(speed > able[-1] for speed in reached)
     top = _last(holds if by_load else there, able[-1], able[-1] + steps[1])
-    found = through(converter, vehicle, ratio, top)
-    assert found is not None, "a speed that is reached has a state"
-    return TopSpeed(top, found[0].engine_speed, by_load)
+    state = through(converter, vehicle, ratio, top)
+    assert state is not None, "a speed that is reached has a state"
+    return TopSpeed(top, state[0].engine_speed, by_load)
 
 
 def _speeds(vehicle: Vehicle, ratio: float) -> list[float]:

@@ -114,8 +114,8 @@ def to_own(value: float, unit: str, measure: Measure) -> float:
     """
     kind = _KINDS[measure]
     if unit not in kind.sizes:
-        found = f"the unit {unit!r}" if unit else "no unit"
-        raise UsageError(f"The {measure} has {found}: write one of {', '.join(kind.sizes)}.")
+        given = f"the unit {unit!r}" if unit else "no unit"
+        raise UsageError(f"The {measure} has {given}: write one of {', '.join(kind.sizes)}.")
     return value * kind.sizes[unit]
 
 

@@ -154,14 +154,14 @@ def _ladder(layout: Layout) -> list[_Range]:
         return [_Range(row.name, row.ratio.decimal, None, "") for row in rows if row.ratio]
     if layout.machines or len(layout.output_names) > 1:
         refuse_several(layout)
-    found = []
+    driving = []
     for item in layout.ranges:
         moving = motions(layout, layout.engaged_in(item.name))
         if moving.ratio is not None:
             locked = moving.terminals.inputs[INPUT] == ENGINE
             through = "lock-up" if locked else "converter"
-            found.append(_Range(item.name, float(moving.ratio), None if locked else layout.converter, through))
-    return sorted(found, key=lambda row: (row.ratio < 0, -row.ratio if row.ratio > 0 else 0))
+            driving.append(_Range(item.name, float(moving.ratio), None if locked else layout.converter, through))
+    return sorted(driving, key=lambda row: (row.ratio < 0, -row.ratio if row.ratio > 0 else 0))
 
 
 def _at_speed(row: _Range, vehicle: Vehicle, speed: float, load: float) -> AtSpeed:
@@ -171,8 +171,8 @@ def _at_speed(row: _Range, vehicle: Vehicle, speed: float, load: float) -> AtSpe
         torque = vehicle.engine.torque(turning)
         effort = None if torque is None else tractive_effort(vehicle, row.ratio, torque)
     else:
-        found = through(row.converter, vehicle, row.ratio, speed)
-        turning, effort = (None, None) if found is None else (found[0].engine_speed, found[1])
+        state = through(row.converter, vehicle, row.ratio, speed)
+        turning, effort = (None, None) if state is None else (state[0].engine_speed, state[1])
     surplus = None if effort is None else effort - load
     held = None if effort is None else grade_held(vehicle, effort, speed)
     return AtSpeed(row.name, turning, effort, surplus, held)

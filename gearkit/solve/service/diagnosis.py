@@ -198,30 +198,30 @@ def diagnose(layout: Layout, readings: Iterable[Reading], tolerance: Fraction = 
         raise UsageError(f"Tolerance {decimal(tolerance)}: give a share above 0 and below 0.2, such as 0.02.")
     judge = _Judge(layout, tolerance)
     sound = all(judge.evidence(item, ()).supports for item in taken)
-    found = [judge.suspect((fault,), taken) for fault in element_faults(layout)]
+    suspects = [judge.suspect((fault,), taken) for fault in element_faults(layout)]
     pairs = [judge.suspect(pair, taken) for pair in _pairs(layout)]
-    found += [pair for pair in pairs if not pair.refuted and _says_more(pair, found)]
+    suspects += [pair for pair in pairs if not pair.refuted and _says_more(pair, suspects)]
     # A suspect that is refuted, and otherwise only fits where a sound range fits too, has nothing for it.
-    found = [s for s in found if s.support and (not s.refuted or s.support > _AS_ASKED * len(taken) - s.refuted)]
-    found.sort(key=lambda suspect: (suspect.refuted, len(suspect.faults) - 1 - suspect.support, len(suspect.faults)))
-    return Diagnosis(layout, taken, tolerance, sound, None if sound else _factor(judge, taken), tuple(found))
+    suspects = [s for s in suspects if s.support and (not s.refuted or s.support > _AS_ASKED * len(taken) - s.refuted)]
+    suspects.sort(key=lambda suspect: (suspect.refuted, len(suspect.faults) - 1 - suspect.support, len(suspect.faults)))
+    return Diagnosis(layout, taken, tolerance, sound, None if sound else _factor(judge, taken), tuple(suspects))
 
 
-def next_test(found: Diagnosis) -> NextTest | None:
+def next_test(diagnosis: Diagnosis) -> NextTest | None:
     """Return the range whose outcome would split the standing suspects most evenly; None where none splits them.
 
     Args:
-        found: the diagnosis so far.
+        diagnosis: the diagnosis so far.
     """
     best: NextTest | None = None
-    asked = {item.range_name for item in found.readings}
-    names = names_by_ratio(found.layout)
-    for item in found.layout.ranges:
+    asked = {item.range_name for item in diagnosis.readings}
+    names = names_by_ratio(diagnosis.layout)
+    for item in diagnosis.layout.ranges:
         if item.name in asked:
             continue
         outcomes: dict[str, tuple[Suspect, ...]] = {}
-        for suspect in found.standing:
-            seen = _outcome(with_faults(found.layout, item.name, suspect.faults), names)
+        for suspect in diagnosis.standing:
+            seen = _outcome(with_faults(diagnosis.layout, item.name, suspect.faults), names)
             outcomes[seen] = (*outcomes.get(seen, ()), suspect)
         largest = max((len(group) for group in outcomes.values()), default=0)
         if len(outcomes) > 1 and (best is None or largest < max(map(len, best.outcomes.values()))):

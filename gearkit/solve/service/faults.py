@@ -95,18 +95,18 @@ class FaultCase:
         return self._wrong_ratio()
 
     def _wrong_ratio(self) -> str:
-        found, wanted = self.faulty.ratio, self.sound.ratio
-        assert found is not None
-        runs = f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(found):.3f}, no range's ratio"
+        actual, wanted = self.faulty.ratio, self.sound.ratio
+        assert actual is not None
+        runs = f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(actual):.3f}, no range's ratio"
         if wanted is None and self.sound.note:
-            way = "forward" if found > 0 else "backward"
+            way = "forward" if actual > 0 else "backward"
             return f"drives {way}, {self.sound.verdict} without the fault: {runs}; not safe"
         if wanted is None:
-            way = "creeps forward" if found > 0 else "creeps backward"
+            way = "creeps forward" if actual > 0 else "creeps backward"
             return f"{way} although in {self.range_name}: {runs}; not safe"
-        if (found > 0) != (wanted > 0):
+        if (actual > 0) != (wanted > 0):
             return f"drives the wrong way: {runs}; not safe"
-        if abs(found) > abs(wanted):
+        if abs(actual) > abs(wanted):
             return f"engine speed too high for the road speed: {runs}"
         return f"sluggish, engine speed too low for the road speed: {runs}"
 
@@ -147,12 +147,12 @@ class FaultTable:
 
 def element_faults(layout: Layout) -> tuple[ElementFault, ...]:
     """Return every single fault of a layout: each element stuck off, stuck on, each one-way clutch also turned round."""
-    found = []
+    faults = []
     for element in layout.elements:
-        found += [ElementFault(element.name, FaultMode.STUCK_OFF), ElementFault(element.name, FaultMode.STUCK_ON)]
+        faults += [ElementFault(element.name, FaultMode.STUCK_OFF), ElementFault(element.name, FaultMode.STUCK_ON)]
         if element.kind is ElementKind.ONE_WAY_CLUTCH:
-            found.append(ElementFault(element.name, FaultMode.REVERSED))
-    return tuple(found)
+            faults.append(ElementFault(element.name, FaultMode.REVERSED))
+    return tuple(faults)
 
 
 def with_faults(layout: Layout, range_name: str, faults: Iterable[ElementFault] = (), drive: Drive = Drive.DRIVE) -> Working:
@@ -259,5 +259,5 @@ def _brakes(layout: Layout, range_name: str, fault: ElementFault | None = None) 
 
 
 def _unsafe(case: FaultCase) -> bool:
-    found, wanted = case.faulty.ratio, case.sound.ratio
-    return case.rolls or (found is not None and (wanted is None or (found > 0) != (wanted > 0)))
+    actual, wanted = case.faulty.ratio, case.sound.ratio
+    return case.rolls or (actual is not None and (wanted is None or (actual > 0) != (wanted > 0)))

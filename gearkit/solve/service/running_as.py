@@ -33,4 +33,4 @@ class RangesAlike:
         holds = frozenset(state.engaged)
         # Among equals the first: the smallest of a list keeps its order.
         alike = self._found.get(state.ratio, [])
-        return min(alike, key=lambda one: len(one[1] ^ holds))[0] if alike else None
+        return min(alike, key=lambda candidate: len(candidate[1] ^ holds))[0] if alike else None

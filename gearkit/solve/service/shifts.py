@@ -243,12 +243,12 @@ def ways_round(layout: Layout, from_range: str, to_range: str) -> tuple[str, ...
         to_range: the range after.
     """
     ends = [set(_applied(layout, name)) for name in (from_range, to_range)]
-    found = []
+    names = []
     for row in chart(layout).forward:
         own = set(_applied(layout, row.name))
         if row.name not in (from_range, to_range) and all(_kind(len(e - own), len(own - e)) in _SINGLE for e in ends):
-            found.append(row.name)
-    return tuple(found)
+            names.append(row.name)
+    return tuple(names)
 
 
 def equivalents(layout: Layout, from_range: str, to_range: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -263,7 +263,7 @@ def equivalents(layout: Layout, from_range: str, to_range: str) -> tuple[tuple[s
         Pairs of a range and the elements that may be applied in place of its own.
     """
     rows = {row.name: row for row in chart(layout).rows}
-    found = []
+    others = []
     for name, other in ((to_range, from_range), (from_range, to_range)):
         row, beside = rows[name], set(_applied(layout, other))
         if row.ratio is None:
@@ -277,8 +277,8 @@ def equivalents(layout: Layout, from_range: str, to_range: str) -> tuple[tuple[s
                 and not own & set(one_way_clutches(layout))
                 and _kind(len(beside - own), len(own - beside)) in _SINGLE
             ):
-                found.append((name, engaged))
-    return tuple(found)
+                others.append((name, engaged))
+    return tuple(others)
 
 
 def _applied(layout: Layout, range_name: str) -> tuple[str, ...]:
@@ -309,8 +309,8 @@ def _slips(state: Working, elements: Sequence[str], input_speed: Fraction) -> di
     standstill = Fraction(0) if state.verdict is Verdict.NEUTRAL else None
     if state.verdict.locked:
         return dict.fromkeys(elements)
-    found = speeds(state.layout, state.engaged, input_speed, standstill)
-    return {name: found.slip[name] for name in elements}
+    turning = speeds(state.layout, state.engaged, input_speed, standstill)
+    return {name: turning.slip[name] for name in elements}
 
 
 def _double_swaps(layout: Layout, shifts: Sequence[Shift]) -> Iterator[str]:

@@ -132,7 +132,7 @@ class PowerSplit:
         """
         made = []
         for line in self.lines:
-            machine = next(one for one in self.motions.terminals.layout.machines if one.name == line.name)
+            machine = next(machine_ for machine_ in self.motions.terminals.layout.machines if machine_.name == line.name)
             speeds = None
             if machine.highest_speed is not None and line.of_output:
                 ends = [
@@ -172,37 +172,39 @@ def power_split(layout: Layout, engaged: Iterable[str]) -> PowerSplit:
     >>> power_split(find("power_split_one_set"), []).lines[0].point
     Fraction(27, 19)
     """
-    found = motions(layout, engaged)
-    terminals = found.terminals
+    left_free = motions(layout, engaged)
+    terminals = left_free.terminals
     if not terminals.machines:
         raise UsageError(f"{layout.name}: it has no machine; add a [[machine]] to its file.")
     if len(terminals.outputs) > 1:
         raise UsageError(f"{layout.name}: it has several outputs; the electrical branch is worked out for one output.")
     (inp,), (out,) = terminals.inputs, terminals.outputs
-    both = tuple(sorted(found.choices, key=lambda choice: choice != tuple(sorted(choice, key=terminals.names.index))))
+    both = tuple(sorted(left_free.choices, key=lambda choice: choice != tuple(sorted(choice, key=terminals.names.index))))
     if not any(set(choice) == {inp, out} for choice in both):
         raise UsageError(
-            f"{layout.name}: with {', '.join(found.engaged) or 'nothing'} applied the verdict is {found.verdict}, and input "
+            f"{layout.name}: with {', '.join(left_free.engaged) or 'nothing'} applied the verdict is {left_free.verdict}, and input "
             "and output do not stand for all speeds; a range that is a power split by one input and one output is needed."
         )
-    known = speeds_with_motions(found, {inp: 1, out: 1})
+    known = speeds_with_motions(left_free, {inp: 1, out: 1})
     lines = []
     for name in terminals.machines:
         by = known.fixed_by[name]
-        factors = {one: by.get(one, Fraction(0)) for one in (inp, out)}
+        factors = {terminal: by.get(terminal, Fraction(0)) for terminal in (inp, out)}
         point = -factors[inp] / factors[out] if factors[inp] and factors[out] else None
-        formula = relation(terminals, found.engaged, name, factors)
-        lines.append(MachineLine(name, factors[inp], factors[out], formula, point, _point_formula(found, name, point)))
-    return PowerSplit(found, out, tuple(lines))
+        formula = relation(terminals, left_free.engaged, name, factors)
+        lines.append(MachineLine(name, factors[inp], factors[out], formula, point, _point_formula(left_free, name, point)))
+    return PowerSplit(left_free, out, tuple(lines))
 
 
-def _point_formula(found: Motions, machine: str, point: Fraction | None) -> str | None:
+def _point_formula(left_free: Motions, machine: str, point: Fraction | None) -> str | None:
     """Output speed / input speed with the machine standing: the output's own formula over input and machine."""
     if point is None:
         return None
-    (inp,), (out,) = found.terminals.inputs, found.terminals.outputs
-    by = speeds_with_motions(found, {inp: 1, machine: 1}).fixed_by[out]
-    made = relation(found.terminals, found.engaged, out, {one: by.get(one, Fraction(0)) for one in (inp, machine)})
+    (inp,), (out,) = left_free.terminals.inputs, left_free.terminals.outputs
+    by = speeds_with_motions(left_free, {inp: 1, machine: 1}).fixed_by[out]
+    made = relation(
+        left_free.terminals, left_free.engaged, out, {terminal: by.get(terminal, Fraction(0)) for terminal in (inp, machine)}
+    )
     return made.factors[inp].text() if made else None
 
 

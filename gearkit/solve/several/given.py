@@ -63,16 +63,16 @@ def fixed_by(rows: Sequence[Coefficients], unknowns: int, given: Sequence[Given]
         counting: the unknowns that must be fixed for it to be enough.
     """
     total = unknowns + len(given)
-    place = {one.name: total - 1 - number for number, one in enumerate(given)}  # the latest given is cleared first
+    place = {value.name: total - 1 - number for number, value in enumerate(given)}  # the latest given is cleared first
     matrix = [whole([*row, *([0] * len(given))]) for row in rows]
-    for one in given:
-        line = [*one.over, *([0] * len(given))]
-        line[place[one.name]] = -1
+    for value in given:
+        line = [*value.over, *([0] * len(given))]
+        line[place[value.name]] = -1
         matrix.append(whole(line))
     done, pivots = echelon(matrix, total)
     values: list[Fraction | None] = [None] * unknowns
     by: list[Mapping[str, Fraction] | None] = [None] * unknowns
-    amounts = {one.name: one.value for one in given}
+    amounts = {value.name: value.value for value in given}
     broken: list[tuple[str, ...]] = []
     cleared = cleared_upwards(done, pivots)
     for row, pivot in zip(cleared, pivots, strict=True):

@@ -89,11 +89,11 @@ class Case:
         Args:
             balance: torques, all of sets known.
         """
-        found = {}
+        powers = {}
         for name in self.efficiencies:
             torque, speed = balance.members[f"{name}.sun"], self._rolling_speed(name)
-            found[name] = torque * speed if torque and speed else Fraction(0)
-        return found
+            powers[name] = torque * speed if torque and speed else Fraction(0)
+        return powers
 
     def powers(self, balance: Balance) -> dict[str, Fraction]:
         """Return the power that goes in at each terminal.
@@ -101,11 +101,11 @@ class Case:
         Args:
             balance: torques, all of terminals known.
         """
-        found = {}
+        powers = {}
         for name, torque in balance.terminals.items():
             speed = self.speeds[name]
-            found[name] = torque * speed if torque and speed else Fraction(0)
-        return found
+            powers[name] = torque * speed if torque and speed else Fraction(0)
+        return powers
 
     def _rolling_speed(self, name: str) -> Fraction | None:
         sun, carrier = self.speeds[f"{name}.sun"], self.speeds[f"{name}.carrier"]

@@ -97,29 +97,29 @@ def motions(layout: Layout, engaged: Iterable[str]) -> Motions:
     """
     names = checked(layout, engaged)
     terminals = terminals_of(layout, names)
-    found = relations(terminals, names)
-    verdict, outputs = _verdicts(terminals, found)
+    ranks = relations(terminals, names)
+    verdict, outputs = _verdicts(terminals, ranks)
     generic, _ = _verdicts(terminals, generic_relations(terminals, names))
-    freedom = terminals.size - found.full_rank
+    freedom = terminals.size - ranks.full_rank
     return Motions(
         terminals,
         names,
         verdict,
         outputs,
         freedom,
-        freedom - found.freedom,
-        found.surplus > 0 and verdict is not TrainVerdict.TIE_UP,
-        {name: _ratio(terminals, found, name) for name, word in outputs.items() if word is TrainVerdict.RANGE},
+        freedom - ranks.freedom,
+        ranks.surplus > 0 and verdict is not TrainVerdict.TIE_UP,
+        {name: _ratio(terminals, ranks, name) for name, word in outputs.items() if word is TrainVerdict.RANGE},
         generic,
-        named_relations(terminals, found),
-        found.freedom,
-        len(terminals.names) - found.freedom,
-        sufficient(terminals, found),
+        named_relations(terminals, ranks),
+        ranks.freedom,
+        len(terminals.names) - ranks.freedom,
+        sufficient(terminals, ranks),
     )
 
 
-def _verdicts(terminals: Terminals, found: Relations) -> tuple[TrainVerdict, dict[str, TrainVerdict]]:
-    rank_of = found.rank_of
+def _verdicts(terminals: Terminals, ranks: Relations) -> tuple[TrainVerdict, dict[str, TrainVerdict]]:
+    rank_of = ranks.rank_of
     inputs = {terminals.place(name) for name in terminals.inputs}
     outputs = {terminals.place(name) for name in terminals.outputs}
     machines = {terminals.place(name) for name in terminals.machines}
@@ -128,7 +128,7 @@ def _verdicts(terminals: Terminals, found: Relations) -> tuple[TrainVerdict, dic
         for machine in machines
         if rank_of({*outputs, machine}) > rank_of(outputs) and rank_of({*inputs, machine}) > rank_of(inputs)
     }
-    each = {name: _verdict_on(terminals.place(name), inputs, deciding, outputs, found) for name in terminals.outputs}
+    each = {name: _verdict_on(terminals.place(name), inputs, deciding, outputs, ranks) for name in terminals.outputs}
     words = set(each.values())
     if TrainVerdict.BOTH in words or {TrainVerdict.POWER_SPLIT, TrainVerdict.SPLITS_TORQUE} <= words:
         return TrainVerdict.BOTH, each
@@ -140,14 +140,14 @@ def _verdicts(terminals: Terminals, found: Relations) -> tuple[TrainVerdict, dic
     return (TrainVerdict.INPUT_LOCKED if not rank_of(inputs) else TrainVerdict.OUTPUT_LOCKED), each
 
 
-def _verdict_on(output: int, inputs: set[int], machines: set[int], outputs: set[int], found: Relations) -> TrainVerdict:
-    turns_in, turns_out = found.rank_of(inputs), found.rank_of((output,))
+def _verdict_on(output: int, inputs: set[int], machines: set[int], outputs: set[int], ranks: Relations) -> TrainVerdict:
+    turns_in, turns_out = ranks.rank_of(inputs), ranks.rank_of((output,))
     if not turns_in or not turns_out:
         return _LOCKED[2] if not turns_in and not turns_out else _LOCKED[0] if turns_out else _LOCKED[1]
-    if any(found.rank_of((one,)) and found.rank_of((one, output)) == 1 for one in inputs):
+    if any(ranks.rank_of((column,)) and ranks.rank_of((column, output)) == 1 for column in inputs):
         return TrainVerdict.RANGE
     # An output on the input's own shaft was a range already, so these are different columns.
-    groups = [group for one in inputs for group in found.groups_with(inputs | machines | outputs, (one, output))]
+    groups = [group for column in inputs for group in ranks.groups_with(inputs | machines | outputs, (column, output))]
     kinds = {(len(group & (inputs | machines)) > 1, len(group - inputs - machines) > 1) for group in groups}
     if (True, False) in kinds:
         return TrainVerdict.POWER_SPLIT
@@ -156,15 +156,15 @@ def _verdict_on(output: int, inputs: set[int], machines: set[int], outputs: set[
     return TrainVerdict.BOTH if kinds else TrainVerdict.NEUTRAL
 
 
-def _ratio(terminals: Terminals, found: Relations, output: str) -> Fraction:
+def _ratio(terminals: Terminals, ranks: Relations, output: str) -> Fraction:
     """Input speed / output speed from the relation between the two, which the verdict says there is."""
     out = terminals.place(output)
     for name in terminals.inputs:
         inp = terminals.place(name)
         if inp == out:
             return Fraction(1)
-        others = [column for column in range(found.columns) if column not in (inp, out)]
-        done, pivots = echelon([[row[column] for column in (*others, out, inp)] for row in found.rows], len(others) + 2)
+        others = [column for column in range(ranks.columns) if column not in (inp, out)]
+        done, pivots = echelon([[row[column] for column in (*others, out, inp)] for row in ranks.rows], len(others) + 2)
         left = [row for row, pivot in zip(done, pivots, strict=True) if pivot >= len(others)]
         if len(left) == 1 and left[0][-2] and left[0][-1]:
             return Fraction(-left[0][-2], left[0][-1])

@@ -54,7 +54,7 @@ def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, F
         raise UsageError(f"{reason} Such as --speed input=2000 --speed output=1500.") from None
     if given_torques.state is not LoadState.SETTLED or given_torques.speeds is None or not given_torques.power:
         more = (
-            f"; {listed(' with '.join(one) for one in given_torques.would_do[:4])} would have to be given"
+            f"; {listed(' with '.join(names) for names in given_torques.would_do[:4])} would have to be given"
             if given_torques.would_do
             else ""
         )

@@ -42,8 +42,8 @@ class RangeMotions:
     @property
     def note(self) -> str | None:
         """What must be known beside the verdict; None where nothing must."""
-        found = self.motions
-        if found.verdict is TrainVerdict.RANGE and not found.shares_fixed:
+        left_free = self.motions
+        if left_free.verdict is TrainVerdict.RANGE and not left_free.shares_fixed:
             return "how torque is shared is not fixed by the train: grip or control decides"
         return None
 
@@ -78,36 +78,36 @@ def every_combination(layout: Layout) -> Iterator[RangeMotions]:
             yield RangeMotions(named.get(frozenset(chosen), ""), chosen, motions(layout, chosen))
 
 
-def driving_choice(found: Motions) -> tuple[str, ...]:
+def driving_choice(left_free: Motions) -> tuple[str, ...]:
     """Return the terminals by whose speeds a range is best described: the input, then machines, as far as they suffice.
 
     Args:
-        found: what the range leaves free.
+        left_free: what the range leaves free.
     """
-    terminals = found.terminals
+    terminals = left_free.terminals
 
     def worth(choice: tuple[str, ...]) -> tuple[int, int]:
         return sum(name in terminals.inputs for name in choice), sum(name in terminals.machines for name in choice)
 
-    best = max(found.choices, key=worth, default=())
+    best = max(left_free.choices, key=worth, default=())
     order = [*terminals.inputs, *terminals.machines, *terminals.outputs]
     return tuple(sorted(best, key=order.index))
 
 
-def formulas(found: Motions, driving: tuple[str, ...] | None = None) -> dict[str, Relation]:
+def formulas(left_free: Motions, driving: tuple[str, ...] | None = None) -> dict[str, Relation]:
     """Return the speed of every other terminal over driving ones, in tooth symbols, where formulas stand for it.
 
     Args:
-        found: what a range leaves free.
+        left_free: what a range leaves free.
         driving: terminals whose speeds fix all; the best choice when left out.
     """
-    chosen = driving_choice(found) if driving is None else driving
-    known = speeds_with_motions(found, dict.fromkeys(chosen, Fraction(1)))
+    chosen = driving_choice(left_free) if driving is None else driving
+    known = speeds_with_motions(left_free, dict.fromkeys(chosen, Fraction(1)))
     made = {}
-    for name in found.terminals.names:
+    for name in left_free.terminals.names:
         if name not in chosen and name in known.fixed_by:
-            factors = {one: known.fixed_by[name].get(one, Fraction(0)) for one in chosen}
-            formula = relation(found.terminals, found.engaged, name, factors)
+            factors = {terminal: known.fixed_by[name].get(terminal, Fraction(0)) for terminal in chosen}
+            formula = relation(left_free.terminals, left_free.engaged, name, factors)
             if formula is not None:
                 made[name] = formula
     return made
@@ -133,16 +133,16 @@ def one_way_note(speeds: GivenSpeeds) -> str | None:
     return f"{listed(wrong)} would have to turn in the blocked direction, so {'it holds' if len(wrong) == 1 else 'they hold'}: list it in the range"
 
 
-def letting_go(found: GivenTorques) -> str | None:
+def letting_go(torques: GivenTorques) -> str | None:
     """Return which one-way clutches that are taken to hold would have to push in their free direction; None where none.
 
     Args:
-        found: torques of a state.
+        torques: torques of a state.
     """
-    terminals = found.motions.terminals
+    terminals = torques.motions.terminals
     wrong = []
     for name in one_way_clutches(terminals.layout):
-        torque = found.elements.get(name)
+        torque = torques.elements.get(name)
         if torque and torque * push_sense(terminals.layout.element_named(name), terminals.columns) < 0:
             wrong.append(name)
     if not wrong:

@@ -66,15 +66,15 @@ class Relations:
             both: the two columns.
         """
         others = sorted(set(among) - set(both))
-        found: list[frozenset[int]] = []
+        groups: list[frozenset[int]] = []
         for size in range(len(others) + 1):
             for chosen in combinations(others, size):
                 group = frozenset((*both, *chosen))
                 if self.rank_of(group) == len(group) - 1 and all(
                     self.rank_of(group - {column}) == len(group) - 1 for column in group
                 ):
-                    found.append(group)
-        return found
+                    groups.append(group)
+        return groups
 
 
 def relations(terminals: Terminals, engaged: Sequence[str]) -> Relations:
@@ -106,7 +106,7 @@ def generic_relations(terminals: Terminals, engaged: Sequence[str]) -> Relations
     return Relations(kept, terminals.size - first, len(pivots), 0, PRIME)
 
 
-def named_relations(terminals: Terminals, found: Relations) -> tuple[dict[str, int], ...]:
+def named_relations(terminals: Terminals, ranks: Relations) -> tuple[dict[str, int], ...]:
     """Return independent relations as {terminal: whole number}, the sum over them being 0.
 
     Every one is a smallest dependent group; one with a single terminal says that it stands still. Terminals on one shaft
@@ -114,34 +114,34 @@ def named_relations(terminals: Terminals, found: Relations) -> tuple[dict[str, i
 
     Args:
         terminals: the train.
-        found: its relations, in whole numbers.
+        ranks: its relations, in whole numbers.
     """
     first_on: dict[int, str] = {}
     alike: list[dict[str, int]] = []
     for name in terminals.names:
         column = terminals.place(name)
         if column in first_on:
-            alike.append({first_on[column]: 1, name: -1} if found.rank_of((column,)) else {name: 1})
+            alike.append({first_on[column]: 1, name: -1} if ranks.rank_of((column,)) else {name: 1})
         else:
             first_on[column] = name
     named = []
-    done, pivots = echelon([list(row) for row in found.rows], found.columns)
+    done, pivots = echelon([list(row) for row in ranks.rows], ranks.columns)
     for row in cleared_upwards(done, pivots):
         scale = gcd(*row) * (1 if next(value for value in row if value) > 0 else -1)
         named.append({first_on[column]: value // scale for column, value in enumerate(row) if value})
     return (*named, *alike)
 
 
-def sufficient(terminals: Terminals, found: Relations) -> tuple[tuple[str, ...], ...]:
+def sufficient(terminals: Terminals, ranks: Relations) -> tuple[tuple[str, ...], ...]:
     """Return every smallest choice of terminals whose speeds fix those of all; the others' torques fix all torques.
 
     Args:
         terminals: the train.
-        found: its relations.
+        ranks: its relations.
     """
-    need = found.freedom
+    need = ranks.freedom
     return tuple(
         chosen
         for chosen in combinations(terminals.names, need)
-        if found.rank_of(terminals.place(name) for name in chosen) == need
+        if ranks.rank_of(terminals.place(name) for name in chosen) == need
     )

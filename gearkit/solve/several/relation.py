@@ -103,11 +103,11 @@ def relation(terminals: Terminals, engaged: Sequence[str], member: str, driving:
             if not _fits(bottom, dict(zip(moving, tops, strict=True)), driving, weights):
                 return None
             below = products_of(bottom, symbols)
-            found = {
+            quotients = {
                 name: cancelled(products_of(top, symbols), below) if top else NOTHING
                 for name, top in zip(moving, tops, strict=True)
             }
-            return Relation(member, {name: found.get(name, NOTHING) for name in driving})
+            return Relation(member, {name: quotients.get(name, NOTHING) for name in driving})
     return None
 
 

@@ -70,17 +70,17 @@ def speeds_given(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fra
     return speeds_with_motions(motions(layout, engaged), given)
 
 
-def speeds_with_motions(found: Motions, given: Mapping[str, Fraction | int]) -> GivenSpeeds:
+def speeds_with_motions(left_free: Motions, given: Mapping[str, Fraction | int]) -> GivenSpeeds:
     """Return the same where the motions are known already.
 
     Args:
-        found: what the applied elements leave free.
+        left_free: what the applied elements leave free.
         given: as in `speeds_given`.
     """
-    terminals = found.terminals
+    terminals = left_free.terminals
     columns, layout = terminals.columns, terminals.layout
     amounts = {terminals.known(name, "speed"): Fraction(value) for name, value in given.items()}
-    fixed = _fixed(found, amounts)
+    fixed = _fixed(left_free, amounts)
     of = {name: Fraction(0) if at == -1 else fixed.values[at] for name, at in columns.items() if name != HOUSING}
     factors = {name: {} if columns[name] == -1 else fixed.by[columns[name]] for name in of}
     by = {name: dict(parts) for name, parts in factors.items() if parts is not None}
@@ -92,27 +92,27 @@ def speeds_with_motions(found: Motions, given: Mapping[str, Fraction | int]) -> 
     for element in layout.elements:
         first, second = (Fraction(0) if shaft == HOUSING else of[shaft] for shaft in element.between)
         slip[element.name] = None if first is None or second is None else first - second
-    would_do = () if fixed.conflict or not fixed.missing else _would_do(found, amounts, fixed.missing)
+    would_do = () if fixed.conflict or not fixed.missing else _would_do(left_free, amounts, fixed.missing)
     planets = pinion_speeds(layout, members)[0]
-    return GivenSpeeds(found, amounts, of, by, planets, slip, fixed.conflict, fixed.missing, would_do)
+    return GivenSpeeds(left_free, amounts, of, by, planets, slip, fixed.conflict, fixed.missing, would_do)
 
 
-def _fixed(found: Motions, amounts: Mapping[str, Fraction]) -> Fixed:
-    terminals = found.terminals
+def _fixed(left_free: Motions, amounts: Mapping[str, Fraction]) -> Fixed:
+    terminals = left_free.terminals
     given = []
     for name, value in amounts.items():
         over = [0] * (terminals.size + 1)  # the last place takes what stands still with the housing
         over[terminals.columns[name]] = 1
         given.append(Given(name, over[: terminals.size], value))
     counting = sorted(set(terminals.ends.values()))
-    return fixed_by(terminals.rows(found.engaged), terminals.size, given, counting)
+    return fixed_by(terminals.rows(left_free.engaged), terminals.size, given, counting)
 
 
-def _would_do(found: Motions, amounts: Mapping[str, Fraction], missing: int) -> tuple[tuple[str, ...], ...]:
+def _would_do(left_free: Motions, amounts: Mapping[str, Fraction], missing: int) -> tuple[tuple[str, ...], ...]:
     """Every smallest choice of further terminals that would be enough beside what is given."""
-    free = [name for name in found.terminals.names if name not in amounts]
+    free = [name for name in left_free.terminals.names if name not in amounts]
     return tuple(
         rest
         for rest in combinations(free, missing)
-        if not _fixed(found, {**amounts, **dict.fromkeys(rest, Fraction(0))}).missing
+        if not _fixed(left_free, {**amounts, **dict.fromkeys(rest, Fraction(0))}).missing
     )

@@ -57,16 +57,16 @@ _ASKED = (
 )
 
 
-def operating_state(found: GivenTorques) -> str | None:
+def operating_state(torques: GivenTorques) -> str | None:
     """Return what a train is doing, in words; None where speeds or torques are not known.
 
     Args:
-        found: torques and power.
+        torques: torques and power.
     """
-    if not found.power or found.speeds is None:
+    if not torques.power or torques.speeds is None:
         return None
-    terminals = found.motions.terminals
-    at = {name: found.power[name] for name in terminals.names}
+    terminals = torques.motions.terminals
+    at = {name: torques.power[name] for name in terminals.names}
     driving = [name for name in terminals.machines if at[name] > 0]
     driven = [name for name in terminals.machines if at[name] < 0]
     engine = sum((at[name] for name in terminals.inputs), Fraction(0))
@@ -83,7 +83,7 @@ def operating_state(found: GivenTorques) -> str | None:
     if road < 0:
         parts.append("regenerative braking" if driven else "the vehicle is braked")
     elif road > 0 and engine <= 0 and driving:
-        backward = all((found.speeds.of[name] or 0) <= 0 for name in terminals.outputs)
+        backward = all((torques.speeds.of[name] or 0) <= 0 for name in terminals.outputs)
         parts.append("reverse by machine" if backward else "electric drive")
     if driven:
         parts.append(f"{listed(driven)} generate{'s' if len(driven) == 1 else ''}")
@@ -92,20 +92,20 @@ def operating_state(found: GivenTorques) -> str | None:
     return ", ".join(parts) or "no power flows"
 
 
-def states_of(found: Motions) -> tuple[State, ...]:
+def states_of(left_free: Motions) -> tuple[State, ...]:
     """Return the operating states that a range allows, each worked out without losses.
 
     Args:
-        found: what the range leaves free, with one input.
+        left_free: what the range leaves free, with one input.
     """
     made = []
     for asked in _ASKED:
-        for words, answer in _answers(found, asked):
-            if not any(answer.power[machine] for machine in found.terminals.machines):
+        for words, answer in _answers(left_free, asked):
+            if not any(answer.power[machine] for machine in left_free.terminals.machines):
                 continue
             assert answer.speeds is not None
-            turning = {machine: answer.speeds.of[machine] or Fraction(0) for machine in found.terminals.machines}
-            pushing = {machine: answer.terminals[machine] or Fraction(0) for machine in found.terminals.machines}
+            turning = {machine: answer.speeds.of[machine] or Fraction(0) for machine in left_free.terminals.machines}
+            pushing = {machine: answer.terminals[machine] or Fraction(0) for machine in left_free.terminals.machines}
             made.append(State(asked.name, words, turning, pushing, operating_state(answer) or ""))
     return tuple(made)
 

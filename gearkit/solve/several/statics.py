@@ -81,12 +81,12 @@ class Question:
         Args:
             ring_factors: set -> eta**w; 1 where left out.
         """
-        found: list[dict[str, Fraction | int]] = []
+        shares: list[dict[str, Fraction | int]] = []
         for pset in self.terminals.layout.sets:
             sun, ring = pset.weights
             rolled = ring * ring_factors.get(pset.name, 1)
-            found.append({"sun": sun, "carrier": -(sun + rolled), "ring": rolled})
-        return found
+            shares.append({"sun": sun, "carrier": -(sun + rolled), "ring": rolled})
+        return shares
 
     def balance_rows(self, shares: Sequence[Mapping[str, Fraction | int]]) -> list[list[Fraction | int]]:
         """Return the balance of every shaft.

@@ -57,8 +57,8 @@ class Terminals:
         order = [*(name for name in dict.fromkeys(every) if name not in ends), *ends]
         place = {name: number for number, name in enumerate(name for name in order if name != ground)}
         place[ground] = -1
-        found = {shaft: place[groups.name_of(shaft)] for shaft in (*layout.members, HOUSING, *layout.further_shafts)}
-        return found | {name: place[groups.name_of(shaft)] for name, shaft in self.machines.items()}
+        columns = {shaft: place[groups.name_of(shaft)] for shaft in (*layout.members, HOUSING, *layout.further_shafts)}
+        return columns | {name: place[groups.name_of(shaft)] for name, shaft in self.machines.items()}
 
     @cached_property
     def ends(self) -> dict[str, int]:

@@ -99,17 +99,19 @@ def torques_given(
     >>> {name: str(found.terminals[name]) for name in ("front", "rear")}
     {'front': '-34', 'rear': '-66'}
     """
-    found = motions(layout, engaged)
-    turning = _speeds(found, speeds)
-    question = _question(found, given, turning if turning and turning.enough else None, battery_at_rest)
+    left_free = motions(layout, engaged)
+    turning = _speeds(left_free, speeds)
+    question = _question(left_free, given, turning if turning and turning.enough else None, battery_at_rest)
     efficiencies = basic_efficiencies(layout, basic_efficiency)
     if turning is not None and turning.conflict:
         raise UsageError(f"{layout.name}: the speeds given for {', '.join(turning.conflict)} contradict each other.")
     fixed = question.lossless_shares
     first = question.first_terminal
-    by = {name: parts for name, parts in zip(found.terminals.names, fixed.by[first:], strict=True) if parts is not None}
-    shares = {name: {one: factor for one, factor in parts.items() if one != BATTERY} for name, parts in by.items()}
-    answer = _Answer(found, question, turning, efficiencies, shares)
+    by = {name: parts for name, parts in zip(left_free.terminals.names, fixed.by[first:], strict=True) if parts is not None}
+    shares = {
+        name: {terminal: factor for terminal, factor in parts.items() if terminal != BATTERY} for name, parts in by.items()
+    }
+    answer = _Answer(left_free, question, turning, efficiencies, shares)
     if fixed.conflict:
         which = tuple(name for name in fixed.conflict if name != BATTERY)
         return answer.without(LoadState.CONTRADICTORY, which, 0, ())
@@ -118,19 +120,21 @@ def torques_given(
     return answer.settled()
 
 
-def _speeds(found: Motions, given: Mapping[str, Fraction | int] | None) -> GivenSpeeds | None:
+def _speeds(left_free: Motions, given: Mapping[str, Fraction | int] | None) -> GivenSpeeds | None:
     if given:
-        return speeds_with_motions(found, given)
-    if found.speeds_to_give != 1:
-        return speeds_with_motions(found, {}) if not found.speeds_to_give else None
-    choice = next((one for one in found.choices if one[0] in found.terminals.inputs), found.choices[0])
-    return speeds_with_motions(found, {choice[0]: 1})
+        return speeds_with_motions(left_free, given)
+    if left_free.speeds_to_give != 1:
+        return speeds_with_motions(left_free, {}) if not left_free.speeds_to_give else None
+    choice = next(
+        (terminals for terminals in left_free.choices if terminals[0] in left_free.terminals.inputs), left_free.choices[0]
+    )
+    return speeds_with_motions(left_free, {choice[0]: 1})
 
 
 def _question(
-    found: Motions, given: Mapping[str, Fraction | int], turning: GivenSpeeds | None, battery_at_rest: bool
+    left_free: Motions, given: Mapping[str, Fraction | int], turning: GivenSpeeds | None, battery_at_rest: bool
 ) -> Question:
-    terminals = found.terminals
+    terminals = left_free.terminals
     at_rest: dict[str, Fraction] = {}
     if battery_at_rest:
         if len(terminals.machines) < 2:
@@ -142,7 +146,7 @@ def _question(
                 f"{terminals.layout.name}: a battery at rest needs the speeds of the machines; give speeds as well."
             )
         at_rest = {name: turning.of[name] or Fraction(0) for name in terminals.machines}
-    return Question(terminals, found.engaged, {name: Fraction(value) for name, value in given.items()}, at_rest)
+    return Question(terminals, left_free.engaged, {name: Fraction(value) for name, value in given.items()}, at_rest)
 
 
 def _would_do(question: Question, missing: int) -> tuple[tuple[str, ...], ...]:

@@ -72,10 +72,10 @@ def propose(
     any_of = tuple(alike[0] for alike in families)
     candidates = {name: (set_by_user[name],) if name in set_by_user else any_of for name in wanted}
     if set(kept) >= {pset.name for pset in layout.sets}:
-        found = _among(layout, wanted, candidates)
+        result = _among(layout, wanted, candidates)
     else:
-        found = search(Targets(layout, wanted, limits or {}, kept, chosen_from=candidates), report=report)
-    best = found.designs[0]
+        result = search(Targets(layout, wanted, limits or {}, kept, chosen_from=candidates), report=report)
+    best = result.designs[0]
     of_first = {alike[0]: alike for alike in families}
     options = {name: candidates[name] if name in set_by_user else of_first[best.engaged[name]] for name in wanted}
     chosen = {**_fewest_changes(options, best.ratios), **set_by_user}
@@ -84,7 +84,7 @@ def propose(
     if neutral is not None and "N" not in chosen:
         ranges.append(Range("N", neutral))
     alike = {name: tuple(c for c in options[name] if c != chosen[name]) for name in wanted}
-    return Proposal(replace(best.layout, ranges=tuple(ranges), text="", file=""), found, alike)
+    return Proposal(replace(best.layout, ranges=tuple(ranges), text="", file=""), result, alike)
 
 
 def _families(layout: Layout) -> list[tuple[Combination, ...]]:

@@ -40,11 +40,11 @@ def common_gears(layout: Layout) -> tuple[CommonGear, ...]:
     (CommonGear(member='ring', sets=('P1', 'P2')),)
     """
     shaft = layout.groups.name_of
-    found = []
+    gears = []
     for member in ("sun", "ring"):
         alike: dict[tuple[str, str], list[str]] = {}
         for pset in layout.sets:
             if pset.pinions in SEARCHED:
                 alike.setdefault((shaft(f"{pset.name}.carrier"), shaft(f"{pset.name}.{member}")), []).append(pset.name)
-        found += [CommonGear(member, tuple(names)) for names in alike.values() if len(names) > 1]
-    return tuple(found)
+        gears += [CommonGear(member, tuple(names)) for names in alike.values() if len(names) > 1]
+    return tuple(gears)

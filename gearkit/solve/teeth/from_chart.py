@@ -122,12 +122,12 @@ class _Chart:
         """Whether every kept ratio may round as printed somewhere on a box."""
         import numpy as np
 
-        found = np.full(len(boxes), True)
+        possible = np.full(len(boxes), True)
         for name in kept:
             least, most, steady = self.extremes(boxes, name)
             low, high = map(float, self.printed[name])
-            found &= ~steady | ((most >= low) & (least <= high))
-        return found
+            possible &= ~steady | ((most >= low) & (least <= high))
+        return possible
 
     def missed_by(self, boxes: Any) -> Any:
         """By how much the middle of each box misses the printed ratios, in halves of their last digits, the worst of them."""
@@ -158,15 +158,15 @@ class _Chart:
 
 
 def _formula(layout: Layout, range_name: str) -> Ratio:
-    found = ratio(layout, in_range(layout, range_name).engaged)
-    if found is None:
+    formula = ratio(layout, in_range(layout, range_name).engaged)
+    if formula is None:
         applied = ", ".join(layout.engaged_in(range_name)) or "nothing"
         printed = layout.range_named(range_name).published_ratio
         raise UsageError(
             f"Range {range_name}: a ratio of {printed} is printed, but with {applied} applied this layout has no ratio. "
             "Check the elements of the range, what they act on, and the joins."
         )
-    return found
+    return formula
 
 
 def _halved(boxes: Any, side: Any) -> Any:
@@ -208,7 +208,7 @@ def _with_quotients(chart: _Chart, fixed: Mapping[str, tuple[float, float]], box
     middle = boxes[len(boxes) // 2].mean(axis=1)
     spans = _spans(chart, boxes)
     tried = [{name: _plainest(span, more) for name, span in spans.items()} for more in range(_MOST_DIGITS)]
-    best = next((found for found in tried if _all_round(chart, found)), None)
+    best = next((quotients for quotients in tried if _all_round(chart, quotients)), None)
     if best is None and len(fixed) == len(spans):
         # One ratio printed to many digits leaves a thin, bent band of quotients, in whose middle nothing need lie.
         best = _in_the_band(chart, boxes)
@@ -230,9 +230,9 @@ def _in_the_band(chart: _Chart, boxes: Any) -> dict[str, Fraction] | None:
         boxes = boxes[chart.missed_by(boxes).argsort()[:_KEPT]]
         for centre in boxes[:_LOOKED_AT].mean(axis=2):
             for digits in range(1, _MOST_DIGITS_IN_A_BAND + 1):
-                found = _rounded(chart, centre, digits)
-                if _all_round(chart, found):
-                    return found
+                quotients = _rounded(chart, centre, digits)
+                if _all_round(chart, quotients):
+                    return quotients
         width = boxes[:, :, 1] / boxes[:, :, 0] - 1
         boxes = _halved(boxes, width.argmax(axis=1))
         boxes = boxes[chart.may_round(boxes, chart.printed)]
@@ -243,7 +243,9 @@ def _in_the_band(chart: _Chart, boxes: Any) -> dict[str, Fraction] | None:
 
 def _rounded(chart: _Chart, quotients: Sequence[float], digits: int) -> dict[str, Fraction]:
     scale = 10**digits
-    return {name: Fraction(round(float(one) * scale), scale) for name, one in zip(chart.asked, quotients, strict=True)}
+    return {
+        name: Fraction(round(float(quotient) * scale), scale) for name, quotient in zip(chart.asked, quotients, strict=True)
+    }
 
 
 def _plainest(span: tuple[float, float], more: int) -> Fraction:

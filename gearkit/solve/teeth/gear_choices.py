@@ -110,14 +110,14 @@ def choices(kind: PinionKind, limits: Limits) -> dict[Fraction, tuple[GearChoice
     if kind not in SEARCHED:
         raise UsageError(f"Tooth counts of a {kind} set are not searched; name it under 'fixed'.")
     makers = {PinionKind.SINGLE: _single, PinionKind.DOUBLE: _double}
-    found: dict[Fraction, list[GearChoice]] = {}
+    by_quotient: dict[Fraction, list[GearChoice]] = {}
     for choice in makers[kind](limits):
-        found.setdefault(choice.quotient, []).append(choice)
-    if not found:
+        by_quotient.setdefault(choice.quotient, []).append(choice)
+    if not by_quotient:
         raise UsageError(f"No {kind} set meets the limits: {limits}. {_why_none(kind, limits)}")
-    for alike in found.values():
+    for alike in by_quotient.values():
         alike.sort(key=lambda choice: (choice.ring, -choice.planets))
-    return {quotient: tuple(found[quotient]) for quotient in sorted(found)}
+    return {quotient: tuple(by_quotient[quotient]) for quotient in sorted(by_quotient)}
 
 
 def _why_none(kind: PinionKind, limits: Limits) -> str:

@@ -146,21 +146,21 @@ def _with_quotients(layout: Layout, unknown: Sequence[str]) -> NewLayout:
             f"{names}: no teeth and no ratios to find them from. Give the teeth (such as {unknown[0]} single 30/66), or "
             "ratios of ranges (such as 1 = 2.846)."
         )
-    found = quotients_from_chart(layout, unknown)
-    if found.against:
-        raise UsageError(_contradiction(found, printed))
-    if found.open:
-        raise UsageError(_missing(found))
-    return NewLayout(found.layout, found=found)
+    result = quotients_from_chart(layout, unknown)
+    if result.against:
+        raise UsageError(_contradiction(result, printed))
+    if result.open:
+        raise UsageError(_missing(result))
+    return NewLayout(result.layout, found=result)
 
 
-def _contradiction(found: Found, printed: dict[str, str]) -> str:
+def _contradiction(quotients: Found, printed: dict[str, str]) -> str:
     lines = [
         f"The ratios contradict each other: no ring-to-sun ratios give all of {listed(f'{n} = {v}' for n, v in printed.items())}."
     ]
-    for group in found.against:
-        if len(group) == 1 and group[0] in found.without:
-            low, high = found.without[group[0]]
+    for group in quotients.against:
+        if len(group) == 1 and group[0] in quotients.without:
+            low, high = quotients.without[group[0]]
             lines.append(f"Without range {group[0]} the others agree; it would then be {_span(low, high)}.")
         elif len(group) < len(printed):
             lines.append(f"Without {'range' if len(group) == 1 else 'ranges'} {listed(group)} the others agree.")
@@ -168,10 +168,10 @@ def _contradiction(found: Found, printed: dict[str, str]) -> str:
     return "\n".join(lines)
 
 
-def _missing(found: Found) -> str:
+def _missing(quotients: Found) -> str:
     lines = []
-    for name, ranges in found.open.items():
-        low, high = found.spans[name]
+    for name, ranges in quotients.open.items():
+        low, high = quotients.spans[name]
         if ranges:
             lines.append(
                 f"{name}: the ratios of {listed(ranges)} depend on it and leave R/S open from {low:.2f} to {high:.2f}."

@@ -94,7 +94,7 @@ class _Reader(Reading):
         if not isinstance(table, dict) or not table:
             self.faults.append('[targets]: found nothing; expected ranges with their ratios, such as "1" = "4.07".')
             return {}
-        found = {}
+        ratios = {}
         for name, value in table.items():
             if isinstance(value, bool) or not isinstance(value, int | float | str):
                 self.faults.append(f"[targets].{name}: found {shown(value)}; expected a ratio.")
@@ -103,8 +103,8 @@ class _Reader(Reading):
             if ratio is None:
                 self.faults.append(f'[targets].{name}: found {shown(value)}; expected a ratio, such as "4.07" or "16/5".')
             else:
-                found[name] = ratio
-        return found
+                ratios[name] = ratio
+        return ratios
 
     def names(self, key: str, value: object) -> tuple[str, ...]:
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
@@ -118,17 +118,17 @@ class _Reader(Reading):
             self.faults.append(f"[limits]: found {shown(table)}; expected a table.")
             return {}
         general = self._some_limits("[limits]", Limits(), {k: v for k, v in table.items() if not isinstance(v, dict)})
-        found = {pset.name: general for pset in layout.sets}
+        limits = {pset.name: general for pset in layout.sets}
         for name, own in table.items():
             if isinstance(own, dict):
-                if name not in found:
-                    self.faults.append(f"[limits.{name}]: no such set; the layout has {', '.join(found)}.")
+                if name not in limits:
+                    self.faults.append(f"[limits.{name}]: no such set; the layout has {', '.join(limits)}.")
                     continue
-                found[name] = self._some_limits(f"[limits.{name}]", general, own)
-        return found
+                limits[name] = self._some_limits(f"[limits.{name}]", general, own)
+        return limits
 
     def _some_limits(self, where: str, start: Limits, table: Mapping[str, Any]) -> Limits:
-        found = start
+        limits = start
         for key, value in table.items():
             whole = isinstance(value, list) and all(isinstance(v, int) and not isinstance(v, bool) for v in value)
             if key in _PAIRS and whole and len(value) == 2:
@@ -141,10 +141,10 @@ class _Reader(Reading):
                 self.faults.append(f"{where}.{key}: found {shown(value)}; {_expected(key)}.")
                 continue
             try:
-                found = replace(found, **change)
+                limits = replace(limits, **change)
             except UsageError as error:
                 self.faults.append(f"{where}.{key}: {error}")
-        return found
+        return limits
 
 
 def _expected(key: str) -> str:

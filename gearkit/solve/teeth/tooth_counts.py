@@ -150,15 +150,15 @@ class _Problem:
         self.targets = targets
         known: dict[tuple[str, ...], Ratio | None] = {}
         self.formulas = {name: _formulas(targets, name, known) for name in targets.ratios}
-        used = {name for found in self.formulas.values() for formula in found.values() for name in formula.sets}
+        used = {name for by_applied in self.formulas.values() for formula in by_applied.values() for name in formula.sets}
         searched = [
             p.name for p in targets.layout.sets if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
         ]
         own = {
-            name: found[applied]
-            for name, found in self.formulas.items()
+            name: by_applied[applied]
+            for name, by_applied in self.formulas.items()
             if name not in targets.chosen_from
-            for applied in found
+            for applied in by_applied
         }
         direct_drive_wishes(own, targets.ratios)
         self.free = tuple(p.name for p in targets.layout.sets if p.name not in used)
@@ -171,9 +171,9 @@ class _Problem:
         self._pairs = self._common_pairs()
 
     def _choices(self, group: Sequence[str]) -> dict[Fraction, tuple[GearChoice, ...]]:
-        found = [self._own_choices(name) for name in group]
+        own = [self._own_choices(name) for name in group]
         # Parts that are the same must meet the limits of every set they serve.
-        shared = {q: tuple(c for c in found[0][q] if all(c in other.get(q, ()) for other in found)) for q in found[0]}
+        shared = {q: tuple(c for c in own[0][q] if all(c in other.get(q, ()) for other in own)) for q in own[0]}
         kept = {quotient: alike for quotient, alike in shared.items() if alike}
         if not kept:
             raise UsageError(f"No tooth counts meet the limits of {listed(group)} together; widen them.")
@@ -183,7 +183,7 @@ class _Problem:
         """What one set may have; a gear that it has in common with a set that stays, stays too."""
         layout = self.targets.layout
         try:
-            found = choices(layout.set_named(name).pinions, self.targets.limits.get(name, Limits()))
+            by_quotient = choices(layout.set_named(name).pinions, self.targets.limits.get(name, Limits()))
         except UsageError as fault:
             raise UsageError(f"{name}: {fault}") from None
         searched = {member for group in self.groups for member in group}
@@ -191,40 +191,42 @@ class _Problem:
             kept = [layout.set_named(other) for other in gear.sets if other not in searched] if name in gear.sets else []
             for other in kept:
                 teeth = other.sun_teeth if gear.member == "sun" else other.ring_teeth
-                found = {q: same for q, some in found.items() if (same := tuple(c for c in some if gear.teeth(c) == teeth))}
-                if not found:
+                by_quotient = {
+                    q: same for q, some in by_quotient.items() if (same := tuple(c for c in some if gear.teeth(c) == teeth))
+                }
+                if not by_quotient:
                     raise UsageError(
                         f"{name}: its {gear.member} is the {gear.member} of {other.name}, which stays at {teeth} teeth, "
                         f"and no such set meets its limits; widen them, or let {other.name} be searched."
                     )
-        return found
+        return by_quotient
 
     def _common_pairs(self) -> list[tuple[int, int, Any]]:
         """For two axes whose sets have a gear in common: which pairs of quotients can have it, as a table."""
         import numpy as np
 
         axis_of = {name: place for place, group in enumerate(self.groups) for name in group}
-        found = []
+        pairs = []
         for gear in self.common:
             places = sorted({axis_of[name] for name in gear.sets if name in axis_of})
             for first, second in combinations(places, 2):
                 keys = [
                     [{gear.key(c) for c in self.choices[place][q]} for q in self.values[place]] for place in (first, second)
                 ]
-                table = np.array([[not one.isdisjoint(other) for other in keys[1]] for one in keys[0]])
+                table = np.array([[not keys_of_first.isdisjoint(other) for other in keys[1]] for keys_of_first in keys[0]])
                 if not table.any():
                     raise UsageError(
                         f"{listed(gear.sets)} have one {gear.member}, and no number of its teeth and of planets meets "
                         "the limits of all of them; widen the limits."
                     )
-                found.append((first, second, table))
-        return found
+                pairs.append((first, second, table))
+        return pairs
 
     def _options(self, point: Sequence[int]) -> dict[str, tuple[GearChoice, ...]] | None:
         """What each set may have at a point, with gears that sets have in common alike; None where that cannot be."""
         options = {
-            name: found[values[index]]
-            for group, found, values, index in zip(self.groups, self.choices, self.values, point, strict=True)
+            name: by_quotient[values[index]]
+            for group, by_quotient, values, index in zip(self.groups, self.choices, self.values, point, strict=True)
             for name in group
         }
         for gear in self.common:
@@ -249,7 +251,7 @@ class _Problem:
 
     def field(self) -> Field:
         """What is searched, for `boxes`."""
-        formulas = {name: list(found.values()) for name, found in self.formulas.items()}
+        formulas = {name: list(by_applied.values()) for name, by_applied in self.formulas.items()}
         return Field(
             self.groups,
             self.values,
@@ -268,10 +270,10 @@ class _Problem:
         alike = {name: options[name][1:] for name in teeth}
         weights = self.weights(quotients)
         ratios, engaged = {}, {}
-        for name, found in self.formulas.items():
+        for name, by_applied in self.formulas.items():
             values = {
                 applied: Fraction(top) / Fraction(bottom)
-                for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in found.items())
+                for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in by_applied.items())
                 if bottom
             }
             engaged[name] = min(values, key=lambda applied: abs(values[applied] / self.targets.ratios[name] - 1))
@@ -287,10 +289,10 @@ def _formulas(targets: Targets, name: str, known: dict[tuple[str, ...], Ratio | 
     for applied in combinations_:
         if applied not in known:
             known[applied] = ratio(targets.layout, applied)
-    found = {applied: formula for applied in combinations_ if (formula := known[applied]) is not None}
-    if not found:
+    ratios = {applied: formula for applied in combinations_ if (formula := known[applied]) is not None}
+    if not ratios:
         raise UsageError(f"Target {name}: the layout has no ratio there. Choose ranges that drive.")
-    return found
+    return ratios
 
 
 def _groups(searched: Sequence[str], same: Sequence[Sequence[str]]) -> list[list[str]]:
