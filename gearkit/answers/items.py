@@ -45,7 +45,7 @@ def _answer(like: Like, times: str, layout: str) -> str | dict[str, str]:
         family, *about = like
         text = of_family(family, layout, about)
         return f"{times}*({text})" if times else text
-    return {part: str(_answer(one, times, layout)) for part, one in like.items()}
+    return {part: str(_answer(kind, times, layout)) for part, kind in like.items()}
 
 
 def all_items() -> tuple[Item, ...]:
@@ -62,10 +62,10 @@ def of_lesson(number: int) -> tuple[Item, ...]:
     Raises:
         UsageError: there is no such lesson.
     """
-    found = tuple(item for item in _bank().values() if item.lesson == number)
-    if not found:
+    items = tuple(item for item in _bank().values() if item.lesson == number)
+    if not items:
         raise UsageError(f"There are no items for lesson {number!r}. Lessons are 1 to 15.")
-    return found
+    return items
 
 
 def find(item_id: str) -> Item:

@@ -75,13 +75,13 @@ def _levels() -> Mapping[str, str]:
 
     Of two with the same marks the later one is the harder: lessons go from the easy to the hard.
     """
-    found: dict[str, str] = {}
+    levels: dict[str, str] = {}
     for lesson in SUBJECTS:
         ranked = sorted(items.of_lesson(lesson), key=lambda item: item.marks)
         third = len(ranked) // 3
         for place, item in enumerate(ranked):
-            found[item.id] = EASY if place < third else HARD if place >= len(ranked) - third else MIDDLE
-    return MappingProxyType(found)
+            levels[item.id] = EASY if place < third else HARD if place >= len(ranked) - third else MIDDLE
+    return MappingProxyType(levels)
 
 
 def title_of(item: Item) -> str:

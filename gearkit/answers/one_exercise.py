@@ -75,8 +75,8 @@ class Exercise:
             "max": _marks(part.marks),
         }
         if self.result is not None:
-            found = self.result.parts[place]
-            told |= {"verdict": str(found.verdict), "score": _marks(found.score), "read_as": found.read_as}
+            result = self.result.parts[place]
+            told |= {"verdict": str(result.verdict), "score": _marks(result.score), "read_as": result.read_as}
         return told
 
 
@@ -93,9 +93,9 @@ def exercise(item: str, *, layout: str = "", learner: str = SOMEBODY, answer: Gi
         UsageError: there is no such item, or it does not go with the layout.
         LayoutError: the layout cannot be used.
     """
-    found = _item(item, layout)
-    variant = practice(found, learner)
-    named = layout or found.draw.layout
+    exercise_item = _item(item, layout)
+    variant = practice(exercise_item, learner)
+    named = layout or exercise_item.draw.layout
     if answer is None:
         return Exercise(variant, named, learner)
     given = {ONE_PART: answer} if isinstance(answer, str) else dict(answer)
@@ -114,12 +114,12 @@ def _item(name: str, layout: str) -> Item:
     from gearkit.answers.families import known
     from gearkit.answers.layout_items import START, from_layout
 
-    found = catalogue.find(layout)
-    made = {offer.id: offer.item for offer in known(found)}
+    layout_ = catalogue.find(layout)
+    made = {offer.id: offer.item for offer in known(layout_)}
     if wanted in made:
         return made[wanted]
     if wanted.startswith(START):
-        made = {item.id: item for item in from_layout(found) if item.marks}
+        made = {item.id: item for item in from_layout(layout_) if item.marks}
         if wanted in made:
             return made[wanted]
     if wanted.startswith("L") and items.find(wanted).draw.layout == layout:

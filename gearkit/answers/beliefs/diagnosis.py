@@ -61,17 +61,17 @@ def diagnose(seen: Sequence[Evidence]) -> Diagnosis:
         seen: the answered exercises, in their order.
     """
     showing = {
-        one: [entry.item for entry in seen if one in entry.shows]
-        for one in dict.fromkeys(belief for entry in seen for belief in entry.under)
+        idea: [entry.item for entry in seen if idea in entry.shows]
+        for idea in dict.fromkeys(belief for entry in seen for belief in entry.under)
     }
-    lively = [one for one, items in showing.items() if items]
+    lively = [idea for idea, items in showing.items() if items]
     if not lively:
         return Diagnosis()
     posterior = _posterior(seen, lively, len(showing))
-    weights = {one: sum(share for names, share in posterior.items() if one in names) for one in lively}
-    ranked = sorted(lively, key=lambda one: -weights[one])
+    weights = {idea: sum(share for names, share in posterior.items() if idea in names) for idea in lively}
+    ranked = sorted(lively, key=lambda idea: -weights[idea])
     ideas = _named(seen, ranked, showing, posterior)
-    suspected = () if ideas else tuple(one for one in ranked if weights[one] >= SUSPECTED)
+    suspected = () if ideas else tuple(idea for idea in ranked if weights[idea] >= SUSPECTED)
     return Diagnosis(ideas, suspected, weights)
 
 
@@ -175,13 +175,13 @@ def _named(
     used: set[str] = set()
     rest = list(ranked)
     for _ in range(2):
-        rest = [one for one in rest if len(set(showing[one]) - used) >= (_LEAST_SEEN_COMMON if one.common else _LEAST_SEEN)]
+        rest = [idea for idea in rest if len(set(showing[idea]) - used) >= (_LEAST_SEEN_COMMON if idea.common else _LEAST_SEEN)]
         together = _together(rest, showing, used, posterior)
         if not together:
             break
         ideas.append(Idea(tuple(together), tuple(showing[together[0]])))
         used |= set(showing[together[0]])
-        rest = [one for one in rest if one not in together]
+        rest = [idea for idea in rest if idea not in together]
     wrong = sum(entry.wrong for entry in seen)
     if len(ideas) == 2 and len(used) >= _SHARE_OF_TWO * wrong:
         return tuple(ideas)
@@ -198,13 +198,13 @@ def _together(
     if not rest:
         return []
     together = [rest[0]]
-    for one in (*rest[1:], None):
+    for idea in (*rest[1:], None):
         if sum(share for names, share in posterior.items() if set(names) & set(together)) >= SURE:
             return together
-        if one is None or len(together) == _MOST_TOGETHER:
+        if idea is None or len(together) == _MOST_TOGETHER:
             break
-        if set(showing[one]) & set(showing[together[0]]) - used:
-            together.append(one)
+        if set(showing[idea]) & set(showing[together[0]]) - used:
+            together.append(idea)
     return []
 
 

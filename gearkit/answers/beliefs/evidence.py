@@ -89,39 +89,39 @@ def evidence(variant: Variant, given: Mapping[str, str], comma: str = EITHER) ->
     likely = _Likely(parts)
     meant_right = tuple(value + rate * whole for value, rate in zip(likely.of({}), ERRORS, strict=True))
     under = {
-        one: likely.of(found[0])
-        if len(found) == 1
-        else tuple(sum(values) / len(found) for values in zip(*map(likely.of, found), strict=True))
-        for one, found in known.items()
+        idea: likely.of(answers[0])
+        if len(answers) == 1
+        else tuple(sum(values) / len(answers) for values in zip(*map(likely.of, answers), strict=True))
+        for idea, answers in known.items()
     }
     wrong = not all(part.right for part in parts.values())
-    shows = frozenset(one for one, found in known.items() if wrong and any(_explains(answer, parts) for answer in found))
+    shows = frozenset(idea for idea, answers in known.items() if wrong and any(_explains(answer, parts) for answer in answers))
     return Evidence(variant.item.id, wrong, meant_right, under, shows, _at_random(variant, readings, parts) if wrong else 0.0)
 
 
 def _read(variant: Variant, given: Mapping[str, str], comma: str) -> dict[str, tuple[Checker, Reading]]:
     texts, faults = split_answer(variant.parts, given)
-    found: dict[str, tuple[Checker, Reading]] = {}
+    readings: dict[str, tuple[Checker, Reading]] = {}
     for part in variant.parts:
         if texts[part.name] and part.name not in faults:
             checker = variant.key.checkers[part.name]
             try:
-                found[part.name] = checker, checker.read(with_commas_settled(part, texts[part.name], comma))
+                readings[part.name] = checker, checker.read(with_commas_settled(part, texts[part.name], comma))
             except AnswerError:
                 continue
-    return found
+    return readings
 
 
 def _weights(known: Foreseen) -> dict[str, dict[Any, float]]:
     """The foreseen contents of each part with their weights; a content counts once, however many ideas lead to it."""
-    found: dict[str, dict[Any, float]] = {}
-    for one, answers in known.items():
-        weight = _COMMON_WEIGHT if one.common else 1.0
+    weights: dict[str, dict[Any, float]] = {}
+    for idea, answers in known.items():
+        weight = _COMMON_WEIGHT if idea.common else 1.0
         for answer in answers:
             for part, content in answer.items():
-                table = found.setdefault(part, {})
+                table = weights.setdefault(part, {})
                 table[content] = max(weight, table.get(content, 0.0))
-    return found
+    return weights
 
 
 def _part(variant: Variant, name: str, checker: Checker, reading: Reading, weights: Mapping[Any, float]) -> _Part:
@@ -133,7 +133,7 @@ def _part(variant: Variant, name: str, checker: Checker, reading: Reading, weigh
     if options:
         chance = 1 / max(1, len(options) - 1)
     elif any(fits.values()):
-        chance = _AMONG_FORESEEN * max(weights[one] for one, is_it in fits.items() if is_it) / sum(weights.values())
+        chance = _AMONG_FORESEEN * max(weights[content] for content, is_it in fits.items() if is_it) / sum(weights.values())
     else:
         chance = 1 - _AMONG_FORESEEN
     return _Part(right, fits, chance)
@@ -172,10 +172,17 @@ def _as_a_whole(known: Foreseen, parts: Mapping[str, _Part]) -> float:
     if sum(not part.right for part in parts.values()) < 2:
         return 0.0
     weights = {
-        (one, place): _COMMON_WEIGHT if one.common else 1.0 for one, found in known.items() for place in range(len(found))
+        (idea, place): _COMMON_WEIGHT if idea.common else 1.0
+        for idea, answers in known.items()
+        for place in range(len(answers))
     }
     fits = max(
-        (weights[one, place] for one, found in known.items() for place, answer in enumerate(found) if _explains(answer, parts)),
+        (
+            weights[idea, place]
+            for idea, answers in known.items()
+            for place, answer in enumerate(answers)
+            if _explains(answer, parts)
+        ),
         default=0.0,
     )
     return _AMONG_FORESEEN * fits / sum(weights.values()) if fits else 0.0

@@ -56,14 +56,14 @@ def foreseen(variant: Variant) -> Foreseen:
         return {}
     # What is written out for an exercise is written for the first question that it asks, not for its other versions.
     plan = _plan(item, variant.facts.values.get("version", 1) == 1)
-    found: dict[Belief, list[Answer]] = {}
+    answers_of: dict[Belief, list[Answer]] = {}
     values: dict[str, Fraction | None] = {}
     wrong: dict[tuple[str, str], Any] = {}
 
     def put(belief: Belief, contents: Iterable[tuple[str, Any]]) -> None:
         kept = {part: content for part, content in contents if content is not None}
-        if kept and kept not in found.setdefault(belief, []):
-            found[belief].append(kept)
+        if kept and kept not in answers_of.setdefault(belief, []):
+            answers_of[belief].append(kept)
 
     def made(part: str, text: str) -> Any:
         if (part, text) not in wrong:
@@ -84,7 +84,7 @@ def foreseen(variant: Variant) -> Foreseen:
     ]
     for belief in plan.patterns:
         put(belief, [(part, _if_wrong(key.checkers[part], _by_pattern(belief.pattern, value))) for part, value in numbers])
-    return {belief: tuple(answers) for belief, answers in found.items() if answers}
+    return {belief: tuple(answers) for belief, answers in answers_of.items() if answers}
 
 
 def _by_pattern(pattern: Pattern | None, value: Fraction) -> Fraction | None:
@@ -132,18 +132,18 @@ def _plan(item: Item, first: bool) -> _Plan:
         return _Plan((), _patterns(item))
     answers = _by_part(item.answer)
     letters = any(kind is AnswerKind.EXPRESSION for kind in _kinds(item))
-    found: list[tuple[Belief, Mapping[str, str]]] = []
+    ways: list[tuple[Belief, Mapping[str, str]]] = []
     places: dict[str, int] = {}
     for mistake in item.named_mistakes:
         place = places[mistake.code] = places.get(mistake.code, -1) + 1
-        found += [(belief, _by_part(mistake.wrong)) for belief in _behind(mistake.code, item.id, place)]
+        ways += [(belief, _by_part(mistake.wrong)) for belief in _behind(mistake.code, item.id, place)]
     for belief in all_beliefs():
-        found += [
+        ways += [
             (belief, formulas)
             for formulas in _derived(belief, item, answers, letters)
             if first or not (belief.written or belief.chart_row)
         ]
-    return _Plan(tuple(found), _patterns(item))
+    return _Plan(tuple(ways), _patterns(item))
 
 
 def _derived(belief: Belief, item: Item, answers: Mapping[str, str], letters: bool) -> Iterator[Mapping[str, str]]:

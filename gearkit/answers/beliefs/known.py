@@ -11,7 +11,7 @@ from gearkit.words.errors import UsageError
 
 @lru_cache(maxsize=1)
 def _known() -> dict[str, Belief]:
-    return {one.key: one for family in (of_one_set, of_trains, of_use) for one in family.BELIEFS}
+    return {idea.key: idea for family in (of_one_set, of_trains, of_use) for idea in family.BELIEFS}
 
 
 def all_beliefs() -> tuple[Belief, ...]:
@@ -28,7 +28,7 @@ def belief(key: str) -> Belief:
     Raises:
         UsageError: there is none of that name.
     """
-    found = _known().get(key)
-    if found is None:
+    known = _known().get(key)
+    if known is None:
         raise UsageError(f"No misconception is called {key!r}. Known are: {', '.join(_known())}.")
-    return found
+    return known

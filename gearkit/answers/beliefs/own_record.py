@@ -81,10 +81,10 @@ def _first_tries(attempts: Sequence[Mapping[str, object]], seed: str) -> list[Ev
         except GearkitError:
             # The record may hold an exercise that a later kit no longer has.
             continue
-        found = evidence(variant, {str(name): str(text) for name, text in given.items()})
+        told = evidence(variant, {str(name): str(text) for name, text in given.items()})
         # Where the kit draws otherwise now than when it was answered, the old answer tells nothing.
-        if found is not None and found.wrong == (event.get("verdict") != MarkVerdict.RIGHT):
-            seen.append(found)
+        if told is not None and told.wrong == (event.get("verdict") != MarkVerdict.RIGHT):
+            seen.append(told)
     return seen
 
 

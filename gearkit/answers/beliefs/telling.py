@@ -29,8 +29,8 @@ def touched(item: Item) -> frozenset[Belief]:
     Args:
         item: the exercise.
     """
-    found = [frozenset(foreseen(one)) for one in _trials(item)]
-    return frozenset.intersection(*found)
+    ideas = [frozenset(foreseen(variant)) for variant in _trials(item)]
+    return frozenset.intersection(*ideas)
 
 
 @lru_cache(maxsize=1024)
@@ -69,13 +69,13 @@ def proof(item: Item, idea: Belief) -> float:
 
 
 def _proof(variant: Variant, idea: Belief) -> float:
-    found = []
+    logs = []
     for answer in foreseen(variant)[idea]:
         wrong = {part: variant.key.checkers[part].wrong_text(content) for part, content in answer.items()}
         seen = evidence(variant, {**marking.right_answer(variant), **wrong})
         assert seen is not None
-        found.append(math.log(seen.under[idea][_FEW_SLIPS] / seen.meant_right[_FEW_SLIPS]))
-    return sum(found) / len(found)
+        logs.append(math.log(seen.under[idea][_FEW_SLIPS] / seen.meant_right[_FEW_SLIPS]))
+    return sum(logs) / len(logs)
 
 
 def _compared(variant: Variant, answer: Answer) -> frozenset[tuple[str, Any]]:
@@ -102,9 +102,9 @@ def most_telling(pool: Sequence[Item], count: int) -> tuple[Item, ...]:
     chosen: list[Item] = []
     seen: dict[Belief, int] = {}
     alike: set[tuple[Belief, Belief]] = set()
-    for one in sorted({idea for item in pool for idea in touched(item)}, key=lambda idea: idea.key):
-        alike |= {(other, one) for other in seen}
-        seen[one] = 0
+    for idea_ in sorted({idea for item in pool for idea in touched(item)}, key=lambda idea: idea.key):
+        alike |= {(other, idea_) for other in seen}
+        seen[idea_] = 0
     while len(chosen) < min(count, len(pool)):
         rest = [item for item in pool if item not in chosen and not _clash(item, chosen)] or [
             item for item in pool if item not in chosen

@@ -104,14 +104,14 @@ def root(number: Fraction, degree: int) -> Fraction:
     if number == 0:
         return Fraction(0)
     if degree == 2:
-        found = Fraction(_DIGITS.sqrt(_decimal(number)))
+        near_root = Fraction(_DIGITS.sqrt(_decimal(number)))
         if isqrt(number.denominator) ** 2 != number.denominator:
             # No square stands below the line, so no fraction is the root.
-            return found
+            return near_root
     else:
-        found = Fraction(_DIGITS.power(_decimal(number), _DIGITS.divide(Decimal(1), Decimal(degree))))
-    near = Fraction(found.limit_denominator(10**9))
-    return near if Fraction(near**degree) == number else found
+        near_root = Fraction(_DIGITS.power(_decimal(number), _DIGITS.divide(Decimal(1), Decimal(degree))))
+    near = Fraction(near_root.limit_denominator(10**9))
+    return near if Fraction(near**degree) == number else near_root
 
 
 def whole_part(above: int, below: int) -> int:

@@ -87,13 +87,13 @@ def condition(text: str) -> Condition:
     Raises:
         UsageError: there is not exactly one comparison in it.
     """
-    found = tokens(text, comparisons=True)
-    places = [place for place, token in enumerate(found) if token.kind == "sign" and token.text in _COMPARISONS]
+    taken = tokens(text, comparisons=True)
+    places = [place for place, token in enumerate(taken) if token.kind == "sign" and token.text in _COMPARISONS]
     if len(places) != 1:
         raise UsageError(f"The condition {text!r} has {len(places)} comparisons; write one of < > <= >= == !=.")
     place = places[0]
-    compare = _COMPARISONS[found[place].text]
-    return Condition(compiled(_parse(found[:place])), compare, compiled(_parse(found[place + 1 :])))
+    compare = _COMPARISONS[taken[place].text]
+    return Condition(compiled(_parse(taken[:place])), compare, compiled(_parse(taken[place + 1 :])))
 
 
 def value(text: str, values: Values) -> Fraction:
@@ -128,9 +128,9 @@ def symbols_of(text: str) -> frozenset[str]:
     return formula(text).symbols - _NOT_SYMBOLS
 
 
-def _parse(found: tuple[Token, ...]) -> Tree:
-    names = {token.text: token.text for token in found if token.kind == "name"}
-    return Parser(found, names, FUNCTIONS).whole()
+def _parse(taken: tuple[Token, ...]) -> Tree:
+    names = {token.text: token.text for token in taken if token.kind == "name"}
+    return Parser(taken, names, FUNCTIONS).whole()
 
 
 def compiled(tree: Tree) -> Work:
@@ -198,11 +198,11 @@ _QUICK: dict[str, Callable[[int, int], Pair]] = {
 def _called(name: str, parts: tuple[Pair, ...]) -> Pair:
     first = Fraction(*parts[0])
     if name == "sin":
-        found = exact.sine(first)
+        result = exact.sine(first)
     elif name == "asin":
-        found = exact.arcsine(first)
+        result = exact.arcsine(first)
     elif name == "tan":
-        found = exact.tangent(first)
+        result = exact.tangent(first)
     else:
-        found = exact.root(first, 2 if name == "sqrt" else int(Fraction(*parts[1])))
-    return found.as_integer_ratio()
+        result = exact.root(first, 2 if name == "sqrt" else int(Fraction(*parts[1])))
+    return result.as_integer_ratio()

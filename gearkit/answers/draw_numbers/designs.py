@@ -120,14 +120,14 @@ def _is_met(constraint: Constraint, pairs: Pairs) -> bool | None:
 
 def _named_mistakes(variant: Variant, pairs: Pairs) -> tuple[tuple[Mistake, str], ...]:
     """Return the named mistakes that a design shows, each with the condition that shows it."""
-    found = []
+    shown = []
     for form in variant.key.wrong_forms:
         try:
             if form.when and condition(form.when).holds(pairs):
-                found.append((mistake(form.code, form.sentence), form.when))
+                shown.append((mistake(form.code, form.sentence), form.when))
         except (KeyError, ZeroDivisionError):
             continue
-    return tuple(found)
+    return tuple(shown)
 
 
 def shows_mistake(constraints: tuple[Constraint, ...], when: str, pairs: Pairs) -> bool:

@@ -76,11 +76,11 @@ def drawn_values_of(
             pairs[name] = values[name].as_integer_ratio()
         else:
             values[name], pairs[name] = seeded.pick(numbers)
-    for one in plan.keep:
-        if not all_serve and not one.holds(pairs):
+    for condition_ in plan.keep:
+        if not all_serve and not condition_.holds(pairs):
             return None
-    for name, found, places in plan.shown:
-        number = Fraction(*found(pairs))
+    for name, formula_, places in plan.shown:
+        number = Fraction(*formula_(pairs))
         values[name] = number = number if places is None else round_half_up(number, places)
         pairs[name] = number.as_integer_ratio()
     return DrawnValues(values, pairs, visible(item, values), pool.with_letters(draw.layout, values), teeth, sets, draw.train)

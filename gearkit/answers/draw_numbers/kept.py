@@ -99,7 +99,7 @@ def _facts(item: Item, data: Kept) -> DrawnValues:
     if draw.train:
         values.update(own_teeth.letters(draw.train, layout))
         pairs.update(pairs_of(values))
-    suffixed = () if draw.train else ((one, str(at)) for at, one in enumerate(layout, start=1))
+    suffixed = () if draw.train else ((drawn, str(at)) for at, drawn in enumerate(layout, start=1))
     for counts, suffix in [*zip(own, draw.sets, strict=True), *suffixed]:
         their_values, their_pairs = pool.lettered(counts, suffix)
         values.update(their_values)

@@ -60,7 +60,7 @@ def lettered(teeth: Teeth, suffix: str = "") -> tuple[Mapping[str, Fraction], Ma
 @lru_cache(maxsize=1)
 def pool() -> tuple[Teeth, ...]:
     """Return every set that can be drawn."""
-    found = []
+    sets = []
     for planets in (3, 4, 5):
         chord = sine(PI / planets)
         for sun in range(20, 61):
@@ -68,8 +68,8 @@ def pool() -> tuple[Teeth, ...]:
                 ring = sun + 2 * planet
                 fits = (sun + ring) % planets == 0 and (sun + planet) * chord > planet + _TIP_ROOM
                 if ring <= 110 and fits:
-                    found.append(Teeth(sun, planet, ring, planets))
-    return tuple(sorted(found, key=lambda teeth: (teeth.sun, teeth.planet, teeth.planets)))
+                    sets.append(Teeth(sun, planet, ring, planets))
+    return tuple(sorted(sets, key=lambda teeth: (teeth.sun, teeth.planet, teeth.planets)))
 
 
 @lru_cache(maxsize=1)
@@ -85,8 +85,8 @@ def layout_named(name: str) -> Layout:
     Args:
         name: such as "Q36", or "Q36+2" for the same with its elements' letters exchanged in the second way.
     """
-    found, _, letters = name.partition("+")
-    layout = catalogue.find(found)
+    plain, _, letters = name.partition("+")
+    layout = catalogue.find(plain)
     return _with_other_letters(layout, int(letters)) if letters else layout
 
 
@@ -117,7 +117,9 @@ def _with_other_letters(layout: Layout, number: int) -> Layout:
     row, turn = divmod(number, len(names))
     mixed = SeededRandom(f"letters {row}".encode()).shuffled(names)
     letter = dict(zip(names, mixed[turn:] + mixed[:turn], strict=True))
-    elements = sorted((replace(element, name=letter[element.name]) for element in layout.elements), key=lambda one: one.name)
+    elements = sorted(
+        (replace(element, name=letter[element.name]) for element in layout.elements), key=lambda element_: element_.name
+    )
     ranges = [
         replace(named_range, engaged=tuple(sorted(letter[name] for name in named_range.engaged)))
         for named_range in layout.ranges
@@ -131,11 +133,11 @@ def _range_tables(name: str) -> tuple[tuple[ratios.Ratio, ...], ratios.Ratio]:
     layout = layout_named(name)
     forward, reverse = [], None
     for item in layout.ranges:
-        found = ratios.ratio(layout, item.engaged)
-        if found is not None and item.name == "R":
-            reverse = found
-        elif found is not None and item.name.isdigit():
-            forward.append(found)
+        formula = ratios.ratio(layout, item.engaged)
+        if formula is not None and item.name == "R":
+            reverse = formula
+        elif formula is not None and item.name.isdigit():
+            forward.append(formula)
     if reverse is None or len(forward) < 2:
         raise UsageError(f"Layout {name} has no reverse or too few forward ranges to draw tooth counts for.")
     return tuple(forward), reverse
@@ -166,7 +168,7 @@ def weights(name: str, teeth: tuple[Teeth, ...]) -> dict[str, tuple[int, int]]:
         name: the layout.
         teeth: one entry per set.
     """
-    return {pset.name: (one.sun, one.ring) for pset, one in zip(layout_named(name).sets, teeth, strict=True)}
+    return {pset.name: (counts.sun, counts.ring) for pset, counts in zip(layout_named(name).sets, teeth, strict=True)}
 
 
 def _is_sane(name: str, weights: dict[str, tuple[int, int]]) -> bool:

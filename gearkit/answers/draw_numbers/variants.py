@@ -184,7 +184,7 @@ def draw(
         return drawn(item, seed, before)
     shared = shared_teeth.seed_for(item.draw.train, secret, sheet, learner, attempt)
     alike = tuple(
-        (one, seed_for(one, secret, sheet, learner, attempt)) for one in beside if one.draw.train == item.draw.train
+        (other, seed_for(other, secret, sheet, learner, attempt)) for other in beside if other.draw.train == item.draw.train
     ) or ((item, seed),)
     return _of_a_layout(item, seed, shared, alike, before)
 
@@ -271,7 +271,7 @@ def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Va
     teeth = own_teeth.candidates(item.draw.train, shared).at(place)
     if teeth is None:
         return ()
-    seeded, found = SeededRandom(seed_of(seed, f"with counts {place}")), list[Variant]()
+    seeded, variants = SeededRandom(seed_of(seed, f"with counts {place}")), list[Variant]()
     for _ in range(MOST_WITH_COUNTS):
         facts = drawn_values_of(item, seeded, teeth=teeth)
         if facts is None:
@@ -279,11 +279,11 @@ def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Va
         drawing = Recorder(seeded)
         task = build(item, facts, drawing)
         if task is not None:
-            found.append(made_of(item, facts, task, tuple(drawing.throws)))
+            variants.append(made_of(item, facts, task, tuple(drawing.throws)))
         # What draws nothing besides would come out the same each time.
-        if found or not (drawing.throws or item.draw.numbers):
+        if variants or not (drawing.throws or item.draw.numbers):
             break
-    return tuple(found)
+    return tuple(variants)
 
 
 def drawn(item: Item, seed: bytes, unlike: Variant | None = None) -> Variant:

@@ -149,24 +149,24 @@ def _excluding(offers: Sequence[Offer], cases: Sequence[Case], train: Train) -> 
     printed = [
         case.tells | _shown(case.shows, rows) | (free if words.PLAIN not in case.shows else frozenset()) for case in cases
     ]
-    found = []
+    kept = []
     for place, (offer, case) in enumerate(zip(offers, cases, strict=True)):
         clash = [
             other.id
             for at, (other, its) in enumerate(zip(offers, cases, strict=True))
             if at != place and case.asks & (its.asks | printed[at])
         ]
-        found.append(replace(offer, item=replace(offer.item, excludes=tuple(clash))) if clash else offer)
-    return found
+        kept.append(replace(offer, item=replace(offer.item, excludes=tuple(clash))) if clash else offer)
+    return kept
 
 
 def _shown(shows: tuple[str, ...], rows: Sequence[str]) -> frozenset[str]:
     """The facts that the blocks beside a question print."""
-    found = set() if words.PLAIN in shows else {"kinds"}
+    facts = set() if words.PLAIN in shows else {"kinds"}
     if words.CHART in shows or words.CHART_WITH_RATIOS in shows or words.CHART_APPLIED in shows:
-        found |= {f"chart {row}" for row in rows}
+        facts |= {f"chart {row}" for row in rows}
     if words.CHART in shows or words.CHART_WITH_RATIOS in shows:
-        found |= {"relies on one-way clutches"}
+        facts |= {"relies on one-way clutches"}
     if words.CHART_WITH_RATIOS in shows:
-        found |= {f"ratio {row}" for row in rows} | {"kinds of ratio", "order of ratios"}
-    return frozenset(found)
+        facts |= {f"ratio {row}" for row in rows} | {"kinds of ratio", "order of ratios"}
+    return frozenset(facts)

@@ -96,11 +96,11 @@ def same_ratio(train: Train, rows: Sequence[Drive]) -> dict[tuple[int, Fraction]
         train: the train.
         rows: ranges of whose sizes combinations are looked at.
     """
-    found: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
+    by_size_and_ratio: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
     for applied, state in ratios.combinations(train.layout, {len(row.engaged) for row in rows}):
         if state.ratio is not None:
-            found.setdefault((len(applied), state.ratio), []).append(frozenset(applied))
-    return {key: tuple(value) for key, value in found.items()}
+            by_size_and_ratio.setdefault((len(applied), state.ratio), []).append(frozenset(applied))
+    return {key: tuple(value) for key, value in by_size_and_ratio.items()}
 
 
 def accepted_for(row: Drive, same: Mapping[tuple[int, Fraction], tuple[frozenset[str], ...]]) -> tuple[frozenset[str], ...]:
@@ -111,7 +111,7 @@ def accepted_for(row: Drive, same: Mapping[tuple[int, Fraction], tuple[frozenset
         same: what `same_ratio` gave.
     """
     own = frozenset(row.engaged)
-    return own, *(one for one in same.get((len(row.engaged), row.ratio), ()) if one != own)
+    return own, *(applied for applied in same.get((len(row.engaged), row.ratio), ()) if applied != own)
 
 
 def _rows(train: Train) -> Iterator[Case]:

@@ -42,11 +42,11 @@ def open_members(train: Train, row: Drive) -> list[str]:
     """
     merged = train.merged(row.engaged)
     known = {merged.input, merged.output, merged.ground}
-    found: dict[str, str] = {}
+    by_shaft: dict[str, str] = {}
     for name in train.layout.members:
         if merged.root(name) not in known and train.speed(row, name) is not None:
-            found.setdefault(merged.root(name), name)
-    return list(found.values())
+            by_shaft.setdefault(merged.root(name), name)
+    return list(by_shaft.values())
 
 
 def _cases(train: Train) -> Iterator[Case]:
@@ -141,7 +141,7 @@ def _grid(ask: Ask) -> BuiltItem | None:
         if speed is None:
             return None
         part = part_name("shaft", name.replace(".", ""), place)
-        label, *rest = (words.member(ask.train.layout, one) for one in ask.train.on_shaft(name))
+        label, *rest = (words.member(ask.train.layout, own_member) for own_member in ask.train.on_shaft(name))
         for mate in rest:
             label = say("{member} with {mate}", member=label, mate=mate)
         rows.append((part, label, way(speed)))
@@ -182,8 +182,8 @@ def _still(ask: Ask) -> BuiltItem | None:
     names = {words.member(layout, name): ask.train.speed(row, name) for name in layout.members}
     right = [told for told, speed in names.items() if speed == 0]
     wrong = [
-        ("ROLE", [told for told in right if told != one], say("Look what else sits on the shaft that is held."))
-        for one in right
+        ("ROLE", [told for told in right if told != member], say("Look what else sits on the shaft that is held."))
+        for member in right
         if len(right) > 1
     ]
     held = [

@@ -73,7 +73,7 @@ def signatures(train: Train) -> dict[tuple[str, str], tuple[str, ...]]:
 def _lost(train: Train) -> Iterator[Case]:
     for name in train.applicable:
         shows = signatures(train).get((name, "stuck off"), ())
-        lost = [one for one in shows if one != RIGHT]
+        lost = [row_shows for row_shows in shows if row_shows != RIGHT]
         if len(shows) < 3 or not 2 <= len(lost) < len(shows):
             continue
         yield Case(
@@ -100,8 +100,8 @@ def _lost(train: Train) -> Iterator[Case]:
 def _lost_ranges(ask: Ask) -> BuiltItem | None:
     name = ask.about[0]
     rows = [row.name for row in ask.train.drives]
-    found = signatures(ask.train)[name, "stuck off"]
-    lost = [row for row, shows in zip(rows, found, strict=True) if shows != RIGHT]
+    shows_by_row = signatures(ask.train)[name, "stuck off"]
+    lost = [row for row, shows in zip(rows, shows_by_row, strict=True) if shows != RIGHT]
     wrongs = [("ONERANGE", [row], "") for row in lost] + [
         (
             "TURNED",
@@ -173,10 +173,10 @@ def _stuck_grid(ask: Ask) -> BuiltItem | None:
 def _pairs(train: Train) -> list[tuple[Drive, Drive]]:
     """Ranges of which one may run in place of the other because one element is missing and another is on."""
     return [
-        (one, two)
-        for one in train.forward
+        (first, two)
+        for first in train.forward
         for two in train.forward
-        if one is not two and len(set(one.engaged) - set(two.engaged)) == 1 == len(set(two.engaged) - set(one.engaged))
+        if first is not two and len(set(first.engaged) - set(two.engaged)) == 1 == len(set(two.engaged) - set(first.engaged))
     ]
 
 

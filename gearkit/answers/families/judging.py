@@ -88,19 +88,19 @@ def _upshift(train: RangesOf, about: tuple[str, ...], seeded: SeededRandom) -> P
 
 def _everything_of(train: Train, row: Drive) -> frozenset[str]:
     """What the lines of a ratio, worked set by set, print of a range."""
-    found = {f"ratio {row.name}", f"still {row.name}", f"sets {row.name}", f"fastest {row.name}", f"chart {row.name}"}
-    return frozenset(found | {f"{what} {row.name} {name}" for what in ("speed", "direction") for name in train.layout.members})
+    facts = {f"ratio {row.name}", f"still {row.name}", f"sets {row.name}", f"fastest {row.name}", f"chart {row.name}"}
+    return frozenset(facts | {f"{what} {row.name} {name}" for what in ("speed", "direction") for name in train.layout.members})
 
 
 def _ratio_cases(rule: str, train: Train) -> Iterator[Case]:
     item, like = _OF_ITEM[rule, "ratio set by set"], numbered(train.layout)
-    found = 0
+    count = 0
     for row, drive in zip(_rows(train), train.drives, strict=True):
         problem = ratio_problem.ratio_set_by_set(like, row) if drive in train.distinct else None
         # A single set and its ratio are a line each: nothing to order.
-        if problem is None or len(problem.stages) < 3 or found == _MOST_RANGES:
+        if problem is None or len(problem.stages) < 3 or count == _MOST_RANGES:
             continue
-        found += 1
+        count += 1
         asks = frozenset({f"lines {row.name}"} | ({f"ratio {row.name}"} if rule == "next_line" else set()))
         yield _case(
             item,
@@ -115,7 +115,7 @@ def _range_cases(rule: str, option: str, what: str, fact: str, train: Train) -> 
     """One forward range, and for the housing, where the signs differ, one backward: more would be the same with other numbers."""
     item = _OF_ITEM[rule, option]
     ways = (train.forward, train.reverse) if fact == "housing" else (train.forward,)
-    for row in [row for rows in ways for row in [one for one in rows if differs(one.ratio, _DIRECT)][:1]]:
+    for row in [row for rows in ways for row in [drive for drive in rows if differs(drive.ratio, _DIRECT)][:1]]:
         asks = frozenset({f"lines of {fact} {row.name}"} | ({f"{fact} {row.name}"} if rule == "next_line" else set()))
         tells = frozenset({f"chart {row.name}", f"ratio {row.name}", f"{fact} {row.name}"})
         if fact == "housing":
@@ -153,9 +153,9 @@ def _built(rule: str, make: _Make, ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
     for _ in range(_TRIES):
         problem = make(train, ask.about, ask.seeded)
-        found = _ASK[rule](problem, ask.item.marks, ask.seeded) if problem is not None else None
-        if found is not None and found.is_clear(questions.TOLERANCE):
-            return found
+        built = _ASK[rule](problem, ask.item.marks, ask.seeded) if problem is not None else None
+        if built is not None and built.is_clear(questions.TOLERANCE):
+            return built
     return None
 
 
@@ -170,9 +170,9 @@ def _lever_cases(train: Train) -> Iterator[Case]:
 
 def _lever(ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
-    one = replace(train, rows=(_row(train, ask.about[0]),))
-    found = (sketches.task_of("range", one, ask.item.marks, ask.seeded) for _ in range(_TRIES))
-    return next((built for built in found if built is not None), None)
+    one_row = replace(train, rows=(_row(train, ask.about[0]),))
+    tried = (sketches.task_of("range", one_row, ask.item.marks, ask.seeded) for _ in range(_TRIES))
+    return next((built for built in tried if built is not None), None)
 
 
 def _reason_cases(option: str, title: str, asks: str, train: Train) -> Iterator[Case]:
@@ -186,8 +186,8 @@ def _reason_cases(option: str, title: str, asks: str, train: Train) -> Iterator[
 def _reason(make: Callable[[RangesOf, SeededRandom], reasons.Reasons | None], ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
     for _ in range(_TRIES):
-        found = make(train, ask.seeded)
-        built = reasons.task_of(found, ask.item.marks, ask.seeded) if found is not None else None
+        reasons_ = make(train, ask.seeded)
+        built = reasons.task_of(reasons_, ask.item.marks, ask.seeded) if reasons_ is not None else None
         if built is not None:
             return built
     return None

@@ -35,13 +35,13 @@ def state_of(train: Train, row: Drive, name: str) -> OneWayState:
         row: the range.
         name: the clutch.
     """
-    return next(one.state for one in train.working[row.name].clutches if one.name == name)
+    return next(clutch.state for clutch in train.working[row.name].clutches if clutch.name == name)
 
 
 def _states(train: Train) -> Iterator[Case]:
     for name in train.one_ways:
-        found = [state_of(train, row, name) for row in train.drives]
-        if len(found) < 3 or len(set(found)) < 2 or not set(found) <= set(STATE_WORDS):
+        states = [state_of(train, row, name) for row in train.drives]
+        if len(states) < 3 or len(set(states)) < 2 or not set(states) <= set(STATE_WORDS):
             continue
         yield Case(
             (name,),
@@ -50,7 +50,7 @@ def _states(train: Train) -> Iterator[Case]:
                 "Under drive, is the one-way clutch {name} holding, is it overrunning, or is it idle because another element holds its member? Say it for each range.",
                 name=name,
             ),
-            len(found),
+            len(states),
             2,
             (
                 say("First find in which ranges its member turns, and which way."),
@@ -204,8 +204,8 @@ def works_without(train: Train, row: Drive, name: str) -> bool:
         name: the clutch.
     """
     fault = ElementFault(name, FaultMode.STUCK_OFF)
-    found = with_faults(train.layout, row.name, [fault])
-    return found.verdict is Verdict.RANGE and found.ratio == row.ratio
+    state = with_faults(train.layout, row.name, [fault])
+    return state.verdict is Verdict.RANGE and state.ratio == row.ratio
 
 
 def _fails(train: Train) -> Iterator[Case]:
@@ -244,11 +244,11 @@ def _fail(ask: Ask) -> BuiltItem | None:
     wrongs = [
         (
             "ONERANGE",
-            [one for one in right if one not in idle],
+            [row for row in right if row not in idle],
             say("In some ranges another element holds the same member: is the clutch needed there?"),
         ),
-        ("OWC", [one for one in right if one not in over], say("Where it overruns, is it needed?")),
-        ("TURNED", [one for one in names if one not in right], say("Those are the ranges that are lost.")),
+        ("OWC", [row for row in right if row not in over], say("Where it overruns, is it needed?")),
+        ("TURNED", [row for row in names if row not in right], say("Those are the ranges that are lost.")),
     ]
     return several(ask, names, right, wrongs)
 
@@ -298,8 +298,8 @@ def _turn(ask: Ask) -> BuiltItem | None:
     names = [row.name for row in ask.own.drives]
     relies = [row.name for row in ask.own.drives if name in row.engaged]
     wrongs = [("OWC", relies, say("There it only fails to hold. Where does its member have to turn the free way?"))]
-    wrongs += [("ONERANGE", [one], say("Its member turns that way in more than one range.")) for one in right if len(right) > 1]
-    return several(ask, names, right, [one for one in wrongs if one[1]])
+    wrongs += [("ONERANGE", [row], say("Its member turns that way in more than one range.")) for row in right if len(right) > 1]
+    return several(ask, names, right, [entry for entry in wrongs if entry[1]])
 
 
 def _free(train: Train) -> Iterator[Case]:

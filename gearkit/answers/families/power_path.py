@@ -112,17 +112,17 @@ def judged(layout: Layout) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     named = {frozenset(named_range.engaged) for named_range in layout.ranges}
     sizes = range(1, min(_MOST_APPLIED, len(layout.elements)) + 1)
     return tuple(
-        (applied, found)
-        for applied, found in ratios.combinations(layout, sizes)
-        if frozenset(applied) not in named and found.verdict is found.generic_verdict
+        (applied, state)
+        for applied, state in ratios.combinations(layout, sizes)
+        if frozenset(applied) not in named and state.verdict is state.generic_verdict
     )
 
 
 def _states(train: Train) -> Iterator[Case]:
-    found = [state for _, state in judged(train.layout)]
-    if train.one_ways or len(found) < 3 or len({state.verdict for state in found}) < 2:
+    states = [state for _, state in judged(train.layout)]
+    if train.one_ways or len(states) < 3 or len({state.verdict for state in states}) < 2:
         return
-    rows = min(_ASKED, len(found))
+    rows = min(_ASKED, len(states))
     yield Case(
         (),
         say("states of combinations"),
@@ -142,21 +142,21 @@ def _states(train: Train) -> Iterator[Case]:
 
 def _state_grid(ask: Ask) -> BuiltItem | None:
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, found in judged(ask.train.layout):
-        by_verdict.setdefault(found.verdict, []).append((applied, found))
-    chosen = [ask.seeded.pick(found) for found in by_verdict.values()]
-    spare = [one for found in by_verdict.values() for one in found if one not in chosen]
+    for applied, state in judged(ask.train.layout):
+        by_verdict.setdefault(state.verdict, []).append((applied, state))
+    chosen = [ask.seeded.pick(pairs) for pairs in by_verdict.values()]
+    spare = [pair for pairs in by_verdict.values() for pair in pairs if pair not in chosen]
     count = min(_ASKED, len(judged(ask.own.layout)))
     picked = ask.seeded.shuffled([*chosen, *ask.seeded.shuffled(spare)][:count])
     if len(picked) < count:
         return None
     rows = [
-        (f"row_{number}", say("{applied} applied", applied=listed(applied)), str(found.verdict))
-        for number, (applied, found) in enumerate(picked, start=1)
+        (f"row_{number}", say("{applied} applied", applied=listed(applied)), str(state.verdict))
+        for number, (applied, state) in enumerate(picked, start=1)
     ]
     forms = []
-    for (name, _, right), (_, found) in zip(rows, picked, strict=True):
-        if found.verdict is Verdict.RANGE and found.redundant:
+    for (name, _, right), (_, state) in zip(rows, picked, strict=True):
+        if state.verdict is Verdict.RANGE and state.redundant:
             forms.append(
                 WrongForm(
                     "COUNT",
@@ -164,7 +164,7 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
                     say("Count only what says something new: do all of these elements say different things?"),
                 )
             )
-        elif found.verdict is Verdict.NEUTRAL:
+        elif state.verdict is Verdict.NEUTRAL:
             forms.append(
                 WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}, say("Does the output really have to follow the input here?"))
             )
@@ -181,7 +181,7 @@ def _single_states(train: Train) -> Iterator[Case]:
     if train.one_ways:
         return
     for size in range(1, _MOST_APPLIED + 1):
-        of_size = [found.verdict for applied, found in judged(train.layout) if len(applied) == size]
+        of_size = [state.verdict for applied, state in judged(train.layout) if len(applied) == size]
         if len(set(of_size)) < 2:
             continue
         yield Case(
@@ -206,21 +206,21 @@ def _single_states(train: Train) -> Iterator[Case]:
 def _single_state(ask: Ask) -> BuiltItem | None:
     size = int(ask.about[0])
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, found in judged(ask.train.layout):
+    for applied, state in judged(ask.train.layout):
         if len(applied) == size:
-            by_verdict.setdefault(found.verdict, []).append((applied, found))
+            by_verdict.setdefault(state.verdict, []).append((applied, state))
     # Each verdict is as likely as the others, so that none is a good guess.
-    applied, found = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
+    applied, state = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
     wrong = []
-    if found.verdict is Verdict.NEUTRAL:
+    if state.verdict is Verdict.NEUTRAL:
         wrong.append(("LOCKFREE", str(Verdict.RANGE), say("Does the output really have to follow the input here?")))
-    elif found.verdict is Verdict.RANGE:
+    elif state.verdict is Verdict.RANGE:
         wrong.append(("COUNT", str(Verdict.TIE_UP), say("Count only what says something new: can the input really not turn?")))
     else:
         wrong.append(
             ("LOCKFREE", str(Verdict.NEUTRAL), say("Something is held fast here: try to turn the input, then the output."))
         )
-    return choice(ask, STATES, str(found.verdict), wrong, aliases=_ALIASES, words={"applied": listed(applied)})
+    return choice(ask, STATES, str(state.verdict), wrong, aliases=_ALIASES, words={"applied": listed(applied)})
 
 
 def _freedoms(train: Train) -> Iterator[Case]:
@@ -260,7 +260,7 @@ def _freedom(ask: Ask) -> BuiltItem | None:
     if ask.about:
         groups = layout.groups.copy()
         groups.join(*layout.element_named(name).between)
-        parts = {groups.name_of(one) for one in (*layout.members, "input", "output")} - {groups.name_of("housing")}
+        parts = {groups.name_of(shaft) for shaft in (*layout.members, "input", "output")} - {groups.name_of("housing")}
         right, text = len(parts), say("Each join makes one shaft out of two, and the applied element joins or holds one more.")
         others = [(3 * len(layout.sets), text), (right + 1, text)]
     else:
@@ -331,8 +331,12 @@ def _at_input_speed(ask: Ask) -> BuiltItem | None:
         if told not in right
     ]
     wrong += [
-        ("LEFTOUT", [told for told in right if told != one], say("Look what else sits on a shaft that turns with the input."))
-        for one in right
+        (
+            "LEFTOUT",
+            [told for told in right if told != member],
+            say("Look what else sits on a shaft that turns with the input."),
+        )
+        for member in right
         if len(right) > 1
     ]
     return several(ask, tuple(names), right, wrong)

@@ -68,10 +68,10 @@ def _number(ask: Ask) -> BuiltItem | None:
 
 def _formulas(train: Train) -> Iterator[Case]:
     for row in _to_be_found(train):
-        found = train.formula(row)
-        if found is None:
+        formula = train.formula(row)
+        if formula is None:
             continue
-        hard, text = hints.difficulty(train, row), found.formula
+        hard, text = hints.difficulty(train, row), formula.formula
         symbols = tuple(name for pset in train.layout.sets for name in _symbols(train, pset.name))
         yield Case(
             (row.name,),
@@ -97,7 +97,7 @@ def _symbols(train: Train, name: str) -> tuple[str, ...]:
     kind = train.layout.set_named(name).pinions
     if kind is PinionKind.BEVEL:
         return ()
-    return tuple(f"{one}{suffix}" for one in (("S", "R", "P", "Q") if kind is PinionKind.STEPPED else ("S", "R")))
+    return tuple(f"{letter}{suffix}" for letter in (("S", "R", "P", "Q") if kind is PinionKind.STEPPED else ("S", "R")))
 
 
 def _formula(ask: Ask) -> BuiltItem | None:
@@ -106,7 +106,7 @@ def _formula(ask: Ask) -> BuiltItem | None:
     checker = FormulaChecker((item.answer,), item.symbols) if isinstance(item.answer, str) else None
     assert checker is not None
     forms: list[WrongForm] = []
-    turned = _LETTER.sub(lambda found: {"S": "R", "R": "S"}[found[1]] + found[2], str(item.answer))
+    turned = _LETTER.sub(lambda match: {"S": "R", "R": "S"}[match[1]] + match[2], str(item.answer))
     others = [("SWAP", turned, "")]
     for other in islice((drive for drive in own.distinct if drive.name != row.name), 6):
         table = own.formula(other)
@@ -236,7 +236,7 @@ def _applied(row: Drive) -> str:
 
 def _ordering(ask: Ask) -> BuiltItem | None:
     rows = sorted((ask.train.row(name) for name in ask.about), key=lambda row: -row.ratio)
-    if any(one.ratio / two.ratio < _CLOSE for one, two in pairwise(rows)):
+    if any(first.ratio / two.ratio < _CLOSE for first, two in pairwise(rows)):
         return None
     order = tuple(map(_applied, rows))
     choices = Choices(ask.seeded.shuffled(order), letters=True)
@@ -255,9 +255,9 @@ def _unnamed(train: Train) -> Iterator[Case]:
     sizes = {len(row.engaged) for row in train.drives}
     if train.one_ways or not sizes:
         return
-    found = 0
+    count = 0
     for engaged, verdict in ratios.combinations(train.layout, sizes):
-        if found == _MOST_OTHERS:
+        if count == _MOST_OTHERS:
             return
         if (
             frozenset(engaged) in named
@@ -272,7 +272,7 @@ def _unnamed(train: Train) -> Iterator[Case]:
         if not train.loaded(row):
             continue
         known.add(verdict.ratio)
-        found += 1
+        count += 1
         hard = hints.difficulty(train, row)
         yield Case(
             engaged,
@@ -354,7 +354,7 @@ def _ring(ask: Ask) -> BuiltItem | None:
         return None
     change = (2 + 2 * ask.seeded.below(5)) * (1 - 2 * ask.seeded.below(2))
     ring = pset.ring_teeth + change
-    weights = {one.name: one.weights for one in ask.train.layout.sets}
+    weights = {row_set.name: row_set.weights for row_set in ask.train.layout.sets}
     above, below = table.at({**weights, name: (pset.sun_teeth, ring)})
     if not above or not below or ring <= pset.sun_teeth + 20:
         return None

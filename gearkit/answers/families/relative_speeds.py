@@ -67,16 +67,16 @@ def _planet(ask: Ask) -> BuiltItem | None:
         return None
 
     def from_housing(train: Train) -> Fraction | None:
-        found = train.speeds(train.row(range_name).engaged).planets.get(planet)
-        return abs(found) if found else None
+        speed = train.speeds(train.row(range_name).engaged).planets.get(planet)
+        return abs(speed) if speed else None
 
     def of(part: str, with_carrier: bool, upside_down: bool = False) -> Wrong:
         def at(train: Train) -> Fraction | None:
-            speed, carrier = (train.speed(train.row(range_name), f"{name}.{one}") for one in (part, "carrier"))
-            one = train.layout.set_named(name)
-            if speed is None or carrier is None or one.sun_teeth is None or not one.planet_teeth:
+            speed, carrier = (train.speed(train.row(range_name), f"{name}.{member}") for member in (part, "carrier"))
+            planetary_set = train.layout.set_named(name)
+            if speed is None or carrier is None or planetary_set.sun_teeth is None or not planetary_set.planet_teeth:
                 return None
-            teeth = Fraction(one.sun_teeth) / one.planet_teeth
+            teeth = Fraction(planetary_set.sun_teeth) / planetary_set.planet_teeth
             return abs((speed - (carrier if with_carrier else 0)) * (1 / teeth if upside_down else teeth)) or None
 
         sentence = (
@@ -119,14 +119,14 @@ def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]
 
 def _slips(train: Train) -> Iterator[Case]:
     for row in train.distinct:
-        found = 0
+        count = 0
         for element in train.layout.elements:
             slip = train.speeds(row.engaged).slip[element.name]
             if element.name in row.engaged or element.kind is ElementKind.ONE_WAY_CLUTCH or not slip or abs(slip) < LEAST:
                 continue
-            if found == _MOST_SLIPS:
+            if count == _MOST_SLIPS:
                 break
-            found += 1
+            count += 1
             first, second = element.between
             moving = [part for part in (first, second) if part not in (HOUSING, INPUT)]
             hard = max(hints.difficulty(train, row, part) for part in moving) if moving else 1

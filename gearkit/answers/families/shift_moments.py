@@ -32,7 +32,7 @@ def applied(train: Train, name: str) -> frozenset[str]:
         train: the train.
         name: the range.
     """
-    return frozenset(one for one in train.layout.engaged_in(name) if one not in train.one_ways)
+    return frozenset(element for element in train.layout.engaged_in(name) if element not in train.one_ways)
 
 
 def upshifts(train: Train) -> list[tuple[Drive, Drive]]:
@@ -50,17 +50,19 @@ def exchange(train: Train, low: str, high: str) -> tuple[tuple[str, ...], tuple[
     """
     before, after = applied(train, low), applied(train, high)
     order = train.applicable
-    return tuple(one for one in order if one in before - after), tuple(one for one in order if one in after - before)
+    return tuple(element for element in order if element in before - after), tuple(
+        element for element in order if element in after - before
+    )
 
 
 def _between(train: Train, low: str, high: str, overlap: bool) -> tuple[str, Fraction | None]:
     """What the train does while old and new elements all hold, or while neither do."""
     before, after = applied(train, low), applied(train, high)
-    found = one_way.working(train.layout, before | after if overlap else before & after)
-    if found.verdict is Verdict.RANGE:
-        known = found.ratio in (train.row(low).ratio, train.row(high).ratio)
-        return (_STATES[2] if known else _OTHER), found.ratio
-    return (_RUNS_UP if found.verdict is Verdict.NEUTRAL else _BINDS), None
+    state = one_way.working(train.layout, before | after if overlap else before & after)
+    if state.verdict is Verdict.RANGE:
+        known = state.ratio in (train.row(low).ratio, train.row(high).ratio)
+        return (_STATES[2] if known else _OTHER), state.ratio
+    return (_RUNS_UP if state.verdict is Verdict.NEUTRAL else _BINDS), None
 
 
 def moments(overlap: bool) -> Callable[[Train], Iterator[Case]]:

@@ -69,7 +69,7 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
     forms = []
     shifts = [pair for pair in upshifts(ask.own) if _small(ask.own, *pair)]
     for place, (low, high) in enumerate(shifts, start=1):
-        off, on = ((one or (_NOTHING,))[0] for one in exchange(ask.own, low.name, high.name))
+        off, on = ((elements or (_NOTHING,))[0] for elements in exchange(ask.own, low.name, high.name))
         shift = f"{part_name('', low.name, place)}{part_name('', high.name, place)}"
         for start, told, element in (("off", say("released"), off), ("on", say("applied"), on)):
             part = f"{start}{shift}"
@@ -101,7 +101,7 @@ def _swap_grid(ask: Ask) -> BuiltItem | None:
 
 def _doubles(train: Train) -> Iterator[Case]:
     shifts = all_shifts(train)
-    double = [one for one, is_double in shifts.items() if is_double]
+    double = [shift for shift, is_double in shifts.items() if is_double]
     if len(shifts) < _ASKED or not double or len(double) == len(shifts) or train.one_ways:
         return
     yield Case(
@@ -128,11 +128,11 @@ def all_shifts(train: Train) -> dict[str, bool]:
     Args:
         train: the train.
     """
-    found = {}
+    doubles = {}
     for low, high in combinations(train.forward, 2):
         off, on = exchange(train, low.name, high.name)
-        found[say("{low} to {high}", low=low.name, high=high.name)] = len(off) == len(on) == 2
-    return found
+        doubles[say("{low} to {high}", low=low.name, high=high.name)] = len(off) == len(on) == 2
+    return doubles
 
 
 def _double(ask: Ask) -> BuiltItem | None:
@@ -226,8 +226,8 @@ def _to(low: str, high: str) -> Callable[[Train], Fraction]:
 def _kinds(train: Train) -> Iterator[Case]:
     if train.one_ways or len(train.forward) < 3:
         return
-    found = {_kind(train, low.name, high.name) for low, high in combinations(train.drives, 2)}
-    if len(found) < 2:
+    kinds = {_kind(train, low.name, high.name) for low, high in combinations(train.drives, 2)}
+    if len(kinds) < 2:
         return
     yield Case(
         (),
@@ -275,8 +275,8 @@ def _ways(train: Train) -> Iterator[Case]:
     for low, high in combinations(train.forward, 2):
         if _kind(train, low.name, high.name) != _KINDS[1]:
             continue
-        found = ways_round(train.layout, low.name, high.name)
-        if found and len(train.forward) > 3:
+        ways = ways_round(train.layout, low.name, high.name)
+        if ways and len(train.forward) > 3:
             yield Case(
                 (low.name, high.name),
                 say("ways round the double swap {low} to {high}", low=low.name, high=high.name),
@@ -310,7 +310,7 @@ def _way(ask: Ask) -> BuiltItem | None:
         ("ONERANGE", between, say("That a range lies between the two does not make it a way round: compare the rows.")),
         ("LEFTOUT", half, say("The first of the two shifts is fine; look at the second.")),
     ]
-    return several(ask, names, [name for name in names if name in right], [one for one in wrong if one[1]])
+    return several(ask, names, [name for name in names if name in right], [entry for entry in wrong if entry[1]])
 
 
 FAMILIES = (

@@ -30,8 +30,8 @@ _CLOSE, LEAST = Fraction(103, 100), Fraction(1, 50)
 
 def _members(train: Train, row: Drive) -> list[str]:
     """Members whose speed has to be worked out; those on which the others hang come last."""
-    found = [name for name in open_members(train, row) if abs(train.speed(row, name) or Fraction(0)) > LEAST]
-    return sorted(found, key=lambda name: -hints.difficulty(train, row, name))[:_MOST_A_RANGE]
+    names = [name for name in open_members(train, row) if abs(train.speed(row, name) or Fraction(0)) > LEAST]
+    return sorted(names, key=lambda name: -hints.difficulty(train, row, name))[:_MOST_A_RANGE]
 
 
 def _speeds(train: Train) -> Iterator[Case]:
@@ -96,7 +96,7 @@ def _tables(train: Train) -> Iterator[Case]:
                 say("Check at the end that your three speeds fit the speed equation of {told}.", told=told),
             ),
             INPUT_SPEED,
-            asks=frozenset(f"speed {row.name} {one}" for part in MEMBERS for one in train.on_shaft(f"{name}.{part}")),
+            asks=frozenset(f"speed {row.name} {mate}" for part in MEMBERS for mate in train.on_shaft(f"{name}.{part}")),
             tells=frozenset({f"chart {row.name}"}),
             tolerance=HALF_PERCENT,
             unit="r/min",
@@ -106,8 +106,8 @@ def _tables(train: Train) -> Iterator[Case]:
 def _asked_set(train: Train, row: Drive) -> str | None:
     """A set that carries torque, whose three members turn at different speeds, two of them not the input's or nothing."""
     for name in train.loaded(row):
-        found = [train.speed(row, f"{name}.{part}") for part in MEMBERS]
-        if None not in found and len(set(found)) == len(MEMBERS) and sum(speed not in (0, 1) for speed in found) > 1:
+        speeds_ = [train.speed(row, f"{name}.{part}") for part in MEMBERS]
+        if None not in speeds_ and len(set(speeds_)) == len(MEMBERS) and sum(speed not in (0, 1) for speed in speeds_) > 1:
             return name
     return None
 
@@ -129,11 +129,11 @@ def _table(ask: Ask) -> BuiltItem | None:
             continue
         quantity = wrong.speed_of(member)
         try:
-            for one, found in wrong_values(
+            for form, value in wrong_values(
                 ask, wrong.right(range_name, quantity), wrong.mistakes_in(ask.own, row, quantity, others=1), n, 5
             ):
-                if found and found != -speed * n:
-                    forms.append(WrongForm(one.code, {part: found}, one.sentence))
+                if value and value != -speed * n:
+                    forms.append(WrongForm(form.code, {part: value}, form.sentence))
         except UnclearError:
             return None
     return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.facts.values))
@@ -236,10 +236,10 @@ def _neutrals(train: Train) -> Iterator[Case]:
 
 
 def _moving_in_neutral(train: Train, engaged: tuple[str, ...]) -> list[str]:
-    found = speeds(train.layout, engaged, 1, 0)
-    merged = train.merged(found.engaged)
+    state = speeds(train.layout, engaged, 1, 0)
+    merged = train.merged(state.engaged)
     shafts: dict[str, str] = {}
-    for name, speed in found.members.items():
+    for name, speed in state.members.items():
         if speed and speed != 1 and abs(speed) > LEAST:
             shafts.setdefault(merged.root(name), name)
     return list(shafts.values())

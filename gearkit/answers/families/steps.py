@@ -33,7 +33,7 @@ def _pairs(train: Train) -> list[tuple[Drive, Drive]]:
 
 def _as_ratio(low: Drive, high: Drive) -> frozenset[str]:
     """The ratio that a quotient is, or is one over, where the other of its ranges is direct drive."""
-    return frozenset(f"ratio {one.name}" for one, other in ((low, high), (high, low)) if other.ratio == 1)
+    return frozenset(f"ratio {drive.name}" for drive, other in ((low, high), (high, low)) if other.ratio == 1)
 
 
 def _step_cases(train: Train) -> Iterator[Case]:
@@ -77,11 +77,11 @@ def _step(ask: Ask) -> BuiltItem | None:
     mistakes += [
         Wrong(
             "OTHERRANGE",
-            _quotient(one.name, two.name),
-            say("That is the step from range {one_} to range {two}.", one_=one.name, two=two.name),
+            _quotient(first.name, two.name),
+            say("That is the step from range {one_} to range {two}.", one_=first.name, two=two.name),
         )
-        for one, two in _pairs(ask.own)
-        if (one.name, two.name) != (low, high)
+        for first, two in _pairs(ask.own)
+        if (first.name, two.name) != (low, high)
     ]
     return number(ask, _quotient(low, high), mistakes)
 
@@ -201,16 +201,20 @@ def _orders(train: Train) -> Iterator[Case]:
             say("Differences of ratios say nothing about steps."),
         ),
         asks=frozenset({"order of steps"}),
-        tells=frozenset({"spread", "equal step", *(f"step {one.name} {two.name}" for one, two in rows)}),
+        tells=frozenset({"spread", "equal step", *(f"step {first.name} {two.name}" for first, two in rows)}),
         shows=(words.CHART_WITH_RATIOS,),
     )
 
 
 def _order(ask: Ask) -> BuiltItem | None:
-    rows = [(ask.train.row(one.name), ask.train.row(two.name)) for one, two in _pairs(ask.own)]
+    rows = [(ask.train.row(first.name), ask.train.row(two.name)) for first, two in _pairs(ask.own)]
     rows = list(ask.seeded.sample(rows, min(_MOST_ORDERED, len(rows))))
-    steps = {say("from range {one_} to range {two}", one_=one.name, two=two.name): one.ratio / two.ratio for one, two in rows}
-    falls = {say("from range {one_} to range {two}", one_=one.name, two=two.name): one.ratio - two.ratio for one, two in rows}
+    steps = {
+        say("from range {one_} to range {two}", one_=first.name, two=two.name): first.ratio / two.ratio for first, two in rows
+    }
+    falls = {
+        say("from range {one_} to range {two}", one_=first.name, two=two.name): first.ratio - two.ratio for first, two in rows
+    }
     order, wrong = ordered(steps), ordered(falls)
     if order is None or len(steps) != len(rows):
         return None

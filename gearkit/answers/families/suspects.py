@@ -41,9 +41,9 @@ _MOST_SUSPECTS = 6
 
 def _diagnosable(train: Train) -> list[tuple[str, str]]:
     """Faults that no other one looks like, and that show."""
-    found = signatures(train)
-    looks = list(found.values())
-    return [fault for fault, shows in found.items() if looks.count(shows) == 1 and set(shows) != {RIGHT}]
+    known = signatures(train)
+    looks = list(known.values())
+    return [fault for fault, shows in known.items() if looks.count(shows) == 1 and set(shows) != {RIGHT}]
 
 
 def _singles(train: Train) -> Iterator[Case]:
@@ -101,10 +101,12 @@ def one_fault_task(
         most: how many suspects at most have a sentence; all where it is None.
     """
     shows, letters = known[name, mode], letters or ask.own.applicable
-    first_bad = next(place for place, found in enumerate(shows) if found != RIGHT)
-    suspects = [fault for fault, found in known.items() if found[first_bad] == shows[first_bad] and fault[0] != name]
-    forms = [WrongForm("CMD", {"element": one, "mode": how}, says["CMD"], together=True) for one, how in suspects[:most]]
-    other = next(one for one in MODES if one != mode)
+    first_bad = next(place for place, shown in enumerate(shows) if shown != RIGHT)
+    suspects = [fault for fault, shown in known.items() if shown[first_bad] == shows[first_bad] and fault[0] != name]
+    forms = [
+        WrongForm("CMD", {"element": element, "mode": how}, says["CMD"], together=True) for element, how in suspects[:most]
+    ]
+    other = next(how for how in MODES if how != mode)
     forms.append(WrongForm("SLIPTIE", {"mode": other}, says["SLIPTIE"], needs=(Claim("element", Relation.RIGHT),)))
     checkers: dict[str, Checker] = {
         "element": ChoiceChecker(Choices(letters), name),
@@ -120,9 +122,9 @@ def one_fault_task(
 
 def _readings(train: Train, shows: tuple[str, ...], fault: ElementFault, written: Callable[[Fraction], str]) -> str:
     lines = [say("| commanded | observed |"), "| --- | --- |"]
-    for row, found in zip(train.drives, shows, strict=True):
-        seen = say(found)
-        if found in (RIGHT, OTHER):
+    for row, shown in zip(train.drives, shows, strict=True):
+        seen = say(shown)
+        if shown in (RIGHT, OTHER):
             ratio = with_faults(train.layout, row.name, [fault]).ratio
             seen = say("ratio {written}", written=written(ratio or Fraction(0)))
         lines.append(say("| {row} (ratio {written}) | {seen} |", row=row.name, written=written(row.ratio), seen=seen))
@@ -153,33 +155,33 @@ def _culprits(train: Train) -> Iterator[Case]:
 
 def _by_lost(train: Train) -> dict[tuple[str, ...], str]:
     """Ranges that run free together -> the one element whose fault that is."""
-    found: dict[tuple[str, ...], list[str]] = {}
+    names_of: dict[tuple[str, ...], list[str]] = {}
     for (name, mode), shows in signatures(train).items():
         if mode == "stuck off" and set(shows) <= {RIGHT, FREE} and FREE in shows:
-            lost = tuple(row.name for row, one in zip(train.drives, shows, strict=True) if one == FREE)
-            found.setdefault(lost, []).append(name)
-    return {lost: names[0] for lost, names in found.items() if len(names) == 1}
+            lost = tuple(row.name for row, shown in zip(train.drives, shows, strict=True) if shown == FREE)
+            names_of.setdefault(lost, []).append(name)
+    return {lost: names[0] for lost, names in names_of.items() if len(names) == 1}
 
 
 def _culprit(ask: Ask) -> BuiltItem | None:
-    found = _by_lost(ask.train)
-    if not found:
+    by_lost = _by_lost(ask.train)
+    if not by_lost:
         return None
-    lost = ask.seeded.pick(list(found))
+    lost = ask.seeded.pick(list(by_lost))
     first = ask.train.row(lost[0])
-    name = found[lost]
-    part_of = [one for one in first.engaged if one != name and one in ask.own.applicable]
+    name = by_lost[lost]
+    part_of = [element for element in first.engaged if element != name and element in ask.own.applicable]
     wrongs = [
         (
             "ONERANGE",
-            one,
+            element,
             say(
                 "{one_} stands in the row of range {lost}, but not in all lost rows, or also in one that is right.",
-                one_=one,
+                one_=element,
                 lost=lost[0],
             ),
         )
-        for one in part_of
+        for element in part_of
     ]
     return choice(ask, ask.own.applicable, name, wrongs, words={"lost": listed(lost)}, label=say("element"))
 
@@ -209,13 +211,13 @@ def _suspects(train: Train) -> Iterator[Case]:
 
 def _complaints(train: Train) -> list[tuple[str, str]]:
     """Range and what it shows, where two to five faults would explain it."""
-    found = []
+    complaints = []
     for place, row in enumerate(train.drives):
         for symptom in (FREE, BINDS):
             count = sum(shows[place] == symptom for shows in signatures(train).values())
             if 2 <= count <= 5:
-                found.append((row.name, symptom))
-    return found
+                complaints.append((row.name, symptom))
+    return complaints
 
 
 def _suspect(ask: Ask) -> BuiltItem | None:
@@ -224,7 +226,7 @@ def _suspect(ask: Ask) -> BuiltItem | None:
         return None
     name, symptom = ask.seeded.pick(complaints)
     place = [row.name for row in ask.train.drives].index(name)
-    names = {f"{one} {say(mode)}": shows[place] for (one, mode), shows in signatures(ask.train).items()}
+    names = {f"{element} {say(mode)}": shows[place] for (element, mode), shows in signatures(ask.train).items()}
     right = [fault for fault, shows in names.items() if shows == symptom]
     other = say("stuck on") if symptom == FREE else say("stuck off")
     row = ask.train.row(name)
@@ -234,13 +236,15 @@ def _suspect(ask: Ask) -> BuiltItem | None:
         *(
             (
                 "LEFTOUT",
-                [one for one in right if one != missed],
+                [element for element in right if element != missed],
                 say("More than that would explain it: go through all elements."),
             )
             for missed in right[:2]
         ),
     ]
-    return several(ask, tuple(names), right, [one for one in wrongs if one[1]], words={"complaint": name, "shows": symptom})
+    return several(
+        ask, tuple(names), right, [entry for entry in wrongs if entry[1]], words={"complaint": name, "shows": symptom}
+    )
 
 
 def _tests(train: Train) -> Iterator[Case]:
@@ -279,7 +283,7 @@ def largest_group(suspects: Iterable[tuple[str, ...]], place: int) -> int:
 @lru_cache(maxsize=64)
 def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
     """Complaints with four tests of which one alone is best: place of the range, what it shows, places of the tests, of the best."""
-    known, found = signatures(train), []
+    known, questions = signatures(train), []
     for complaint in range(len(train.drives)):
         for symptom in (FREE, BINDS, OTHER):
             suspects = [shows for shows in known.values() if shows[complaint] == symptom]
@@ -290,8 +294,8 @@ def _questions(train: Train) -> list[tuple[int, str, tuple[int, ...], int]]:
                 places = tuple(sorted((complaint, *others)))
                 best = min(places, key=lambda place: largest[place])
                 if [largest[place] for place in places].count(largest[best]) == 1 and best != complaint:
-                    found.append((complaint, symptom, places, best))
-    return found
+                    questions.append((complaint, symptom, places, best))
+    return questions
 
 
 def _test(ask: Ask) -> BuiltItem | None:
@@ -300,14 +304,14 @@ def _test(ask: Ask) -> BuiltItem | None:
     if not questions:
         return None
     complaint, symptom, places, best = ask.seeded.pick(questions)
-    suspects = [one for one, shows in known.items() if shows[complaint] == symptom]
+    suspects = [fault for fault, shows in known.items() if shows[complaint] == symptom]
     options = tuple(say("command range {name}", name=rows[place].name) for place in places)
     again = say("command range {name}", name=rows[complaint].name)
     told = {
         "complaint": rows[complaint].name,
         "shows": {BINDS: say("binds"), FREE: say("runs free"), OTHER: say("runs in another ratio")}[symptom],
         "suspects": listed(f"{name} {say(mode)}" for name, mode in suspects),
-        "list": "\n".join(f"- {one}" for one in options),
+        "list": "\n".join(f"- {option}" for option in options),
     }
     return choice(
         ask,

@@ -73,4 +73,4 @@ def joined(said: Iterable[Said]) -> str:
     Args:
         said: the sentences.
     """
-    return " ".join(dict.fromkeys(one.text for one in said if one.text))
+    return " ".join(dict.fromkeys(sentence.text for sentence in said if sentence.text))

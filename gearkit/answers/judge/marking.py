@@ -53,8 +53,8 @@ def mark(variant: Variant, given: Mapping[str, str], *, strict: bool = False, co
     judged = _judge_all(variant.key, readings, unread, strict)
     whole = _whole_form(variant, readings, judged)
     parts = tuple(_mark_part(variant, part, texts[part.name], readings, unread, judged, whole) for part in variant.parts)
-    found = tuple(dict.fromkeys(each for part in parts for each in part.mistakes))
-    return _result(variant, parts, found)
+    mistakes = tuple(dict.fromkeys(each for part in parts for each in part.mistakes))
+    return _result(variant, parts, mistakes)
 
 
 def _unreadable(variant: Variant, given: Mapping[str, str], problem: AnswerError) -> ItemResult:
@@ -85,12 +85,12 @@ def _judge_all(key: Key, readings: Mapping[str, Reading], unread: dict[str, Answ
     judged: dict[str, Judgement] = {}
     for name, reading in readings.items():
         try:
-            found = key.checkers[name].judge(reading)
+            judgement = key.checkers[name].judge(reading)
             if strict:
-                found = found.strictly or found
-            elif found.if_alone is not None and not _looks_wrong(key, name, reading):
-                found = found.if_alone
-            judged[name] = found
+                judgement = judgement.strictly or judgement
+            elif judgement.if_alone is not None and not _looks_wrong(key, name, reading):
+                judgement = judgement.if_alone
+            judged[name] = judgement
         except AnswerError as fault:
             unread[name] = fault
     return judged
@@ -109,7 +109,7 @@ def _whole_form(variant: Variant, readings: Mapping[str, Reading], judged: Mappi
     checkers = variant.key.checkers
     if len(judged) < 2:
         return ()
-    if sum(not one.right for one in judged.values()) < 2:
+    if sum(not judgement.right for judgement in judged.values()) < 2:
         return ()
     return tuple(
         form
@@ -160,9 +160,9 @@ def _mark_part(
         )
     if reading is None:
         return PartResult(part.name, part.label, _NOTHING, part.marks, MarkVerdict.MISSING, text)
-    found = judged[part.name]
+    judgement = judged[part.name]
     how_read = tuple(Claim(part.name, relation) for relation in reading.says)
-    if found.right:
+    if judgement.right:
         return PartResult(
             part.name,
             part.label,
@@ -172,17 +172,17 @@ def _mark_part(
             text,
             reading.read_as,
             (),
-            f"{reading.remark} {say(found.remark)}".strip(),
-            (*how_read, *(Claim(part.name, relation) for relation in found.says)),
+            f"{reading.remark} {say(judgement.remark)}".strip(),
+            (*how_read, *(Claim(part.name, relation) for relation in judgement.says)),
         )
-    share, comment = found.share, say(found.remark)
-    told = [_general(part.name, each) for each in found.patterns_found]
-    claims = tuple(Claim(part.name, relation) for relation in found.says)
-    carried = carried_share(variant.key, part.name, readings, some_right=any(one.right for one in judged.values()))
+    share, comment = judgement.share, say(judgement.remark)
+    told = [_general(part.name, each) for each in judgement.patterns_found]
+    claims = tuple(Claim(part.name, relation) for relation in judgement.says)
+    carried = carried_share(variant.key, part.name, readings, some_right=any(other.right for other in judged.values()))
     if carried > share:
         share, comment, told = carried, say("This follows from your own other entries, so it earns part of its marks."), []
         claims = (Claim(part.name, Relation.FOLLOWS),)
-    elif not told and not found.final:
+    elif not told and not judgement.final:
         told = [_told(variant.key, form, part.name) for form in whole]
         told = told or _mistakes_of(variant.key, part.name, readings, judged)
         comment = "" if told else comment
@@ -226,10 +226,10 @@ def _may_be_told(key: Key, form: WrongForm, readings: Mapping[str, Reading], jud
 
 
 def _told(key: Key, form: WrongForm, name: str) -> _Named:
-    found = mistake(form.code, form.sentence, form.says)
+    named = mistake(form.code, form.sentence, form.says)
     parts = form.contents if form.together else (name,)
     predicted = [Claim(part, Relation.IS, key.checkers[part].wrong_text(form.contents[part])) for part in parts]
-    return found, (*predicted, *(Claim(name, relation) for relation in found.says), *form.needs)
+    return named, (*predicted, *(Claim(name, relation) for relation in named.says), *form.needs)
 
 
 def _general(name: str, pattern: Pattern) -> _Named:
@@ -315,10 +315,10 @@ def _said_of_mistakes(parts: tuple[PartResult, ...]) -> list[Said]:
             alike.setdefault(part.mistakes, []).append(part)
     said = []
     for mistakes, shown in alike.items():
-        one = _sentence(mistakes, tuple(claim for part in shown for claim in _both(part.mistake_claims)))
+        sentence_ = _sentence(mistakes, tuple(claim for part in shown for claim in _both(part.mistake_claims)))
         if len(alike) > 1:
-            one = one._replace(text=f"{', '.join(part.label or part.name for part in shown)}: {one.text}")
-        said.append(one)
+            sentence_ = sentence_._replace(text=f"{', '.join(part.label or part.name for part in shown)}: {sentence_.text}")
+        said.append(sentence_)
     return said
 
 
@@ -327,8 +327,8 @@ def _sentence(mistakes: tuple[Mistake, ...], claims: tuple[Claim, ...]) -> Said:
     if len(sentences) == 1:
         return Said(sentences[0], claims)
     pieces = [
-        say("Or: {sentence}", sentence=one) if number else say("Either: {sentence}", sentence=one)
-        for number, one in enumerate(sentences)
+        say("Or: {sentence}", sentence=text) if number else say("Either: {sentence}", sentence=text)
+        for number, text in enumerate(sentences)
     ]
     return Said(" ".join(pieces), claims)
 

@@ -70,8 +70,10 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
         )
     unit = next((side.content for side in reversed(known) if side.content.with_unit), None)
     amounts = [
-        one.content if unit is None or one.content.with_unit else one.content._replace(factor=unit.factor, foreign=unit.foreign)
-        for one in known
+        side.content
+        if unit is None or side.content.with_unit
+        else side.content._replace(factor=unit.factor, foreign=unit.foreign)
+        for side in known
     ]
     last = last._replace(content=amounts[-1])
     near = [_agree(first, second) for first, second in pairwise(amounts)]
@@ -86,7 +88,7 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
             ),
             says=(Relation.LAST_MARKED, Relation.SIDES_DIFFER),
         )
-    if whole or any(one != "rounded" for one in near):
+    if whole or any(agreement != "rounded" for agreement in near):
         return last
     best = max(range(len(known)), key=lambda place: (not amounts[place].decimal, amounts[place].figures, place))
     return known[best]._replace(content=amounts[best])
@@ -95,7 +97,9 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
 def _agree(first: Amount, second: Amount) -> str:
     """Say how two sides agree: "rounded" where one is the other, or its correct rounding; "near" within half a percent; or "" ."""
     off = abs(first.in_item_unit - second.in_item_unit)
-    for one in (first, second):
-        if off == 0 or (one.figures >= _LEAST_FIGURES and one.digits and off * 2 * Fraction(10) ** one.digits[0] <= one.factor):
+    for amount in (first, second):
+        if off == 0 or (
+            amount.figures >= _LEAST_FIGURES and amount.digits and off * 2 * Fraction(10) ** amount.digits[0] <= amount.factor
+        ):
             return "rounded"
     return "near" if (first.decimal or second.decimal) and off <= abs(first.in_item_unit) * _NEAR else ""

@@ -143,7 +143,7 @@ class Choices:
     def _listed(self, text: str) -> tuple[str, ...]:
         """Return the options that make up a text word by word, for options with commas of their own; () where others stand in it."""
         words = [word for word in _WORD.findall(text.casefold()) if word != "the"]
-        found: list[str] = []
+        options: list[str] = []
         place = 0
         while place < len(words):
             fits = [(row, option) for row, option in self._rows if tuple(words[place : place + len(row)]) == row]
@@ -152,10 +152,10 @@ class Choices:
                 continue
             if not fits:
                 return ()
-            row, option = max(fits, key=lambda one: len(one[0]))
-            found.append(option)
+            row, option = max(fits, key=lambda fit: len(fit[0]))
+            options.append(option)
             place += len(row)
-        return tuple(found)
+        return tuple(options)
 
     @cached_property
     def _rows(self) -> tuple[tuple[tuple[str, ...], str], ...]:

@@ -72,7 +72,7 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
             say("The answer holds an equation, and one side of it cannot be read. {fault}", fault=fault),
             say("Write only what stands right of the equals sign."),
         ) from None
-    differ = next((place for place, (one, other) in enumerate(pairwise(known)) if not same_expression(one, other)), None)
+    differ = next((place for place, (first, other) in enumerate(pairwise(known)) if not same_expression(first, other)), None)
     if differ is None:
         return _one_side(known[-1])
     remark = say(

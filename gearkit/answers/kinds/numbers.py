@@ -264,13 +264,13 @@ class NumberChecker:
         given: Fraction = reading.content.in_item_unit
         if self.size_only:
             given = abs(given) if self.value > 0 else -abs(given)
-        found = [
+        patterns = [
             pattern
             for wrong, pattern in self._general()
             if wrong != self.value and self.agrees(reading, wrong) and _near(given, wrong)
         ]
         # A factor of ten may come from several units; one sentence says it.
-        return tuple({(one.code, one.sentence): one for one in reversed(found)}.values())[::-1]
+        return tuple({(pattern.code, pattern.sentence): pattern for pattern in reversed(patterns)}.values())[::-1]
 
     def _general(self) -> Iterator[tuple[Fraction, Pattern]]:
         right = self.value

@@ -157,16 +157,16 @@ class OrderChecker:
 
     def read(self, text: str) -> Reading:
         """Read an order; AnswerError unless each option is named once."""
-        found = self.choices.several(text)
-        missing = [self.choices.label(option) for option in self.choices.options if option not in found]
-        if missing or len(found) != len(self.order):
+        order = self.choices.several(text)
+        missing = [self.choices.label(option) for option in self.choices.options if option not in order]
+        if missing or len(order) != len(self.order):
             problem = say("{options} is missing", options=", ".join(missing)) if missing else say("one is named twice")
             raise AnswerError(
                 "option",
                 say("In the order, {problem}.", problem=problem),
                 say("Name each one once, first to last, with commas between."),
             )
-        return Reading(", ".join(self.choices.label(option) for option in found), found)
+        return Reading(", ".join(self.choices.label(option) for option in order), order)
 
     def judge(self, reading: Reading) -> Judgement:
         """Say how many neighbour swaps are still needed."""

@@ -222,9 +222,9 @@ def number(
         return None
     try:
         forms = tuple(
-            WrongForm(wrong.code, {ONE_PART: found}, wrong.sentence, says=wrong.says)
-            for wrong, found in wrong_values(ask, right, wrongs, factor)
-            if clear_of_sign(item, found, value * factor)
+            WrongForm(wrong.code, {ONE_PART: value_}, wrong.sentence, says=wrong.says)
+            for wrong, value_ in wrong_values(ask, right, wrongs, factor)
+            if clear_of_sign(item, value_, value * factor)
         )
     except UnclearError:
         return None
@@ -233,15 +233,15 @@ def number(
     return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.facts.values), words or {})
 
 
-def clear_of_sign(item: Item, found: Fraction, right: Fraction) -> bool:
+def clear_of_sign(item: Item, wrong: Fraction, right: Fraction) -> bool:
     """Return whether a wrong value is more than the right one with the other sign, which earns half and has its own sentence.
 
     Args:
         item: the item.
-        found: the wrong value.
+        wrong: the wrong value.
         right: the right one.
     """
-    return found != -right
+    return wrong != -right
 
 
 def choice(
@@ -294,7 +294,9 @@ def several(
     """
     wanted = frozenset(right)
     forms = tuple(
-        WrongForm(code, {ONE_PART: frozenset(found)}, text) for code, found, text in wrong if frozenset(found) != wanted
+        WrongForm(code, {ONE_PART: frozenset(options_)}, text)
+        for code, options_, text in wrong
+        if frozenset(options_) != wanted
     )
     part = Part(ONE_PART, label, AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: SeveralChecker(Choices(tuple(options)), (wanted,))}, forms), words or {})

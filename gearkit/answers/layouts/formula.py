@@ -48,8 +48,8 @@ def _ratio(layout: Layout, range_name: str) -> str:
 
 def _of(layout: Layout, engaged: Sequence[str]) -> str:
     """Input speed over output speed; "" where the output stands or nothing fixes it."""
-    found = ratios.ratio(layout, engaged)
-    return found.formula if found is not None else ""
+    ratio = ratios.ratio(layout, engaged)
+    return ratio.formula if ratio is not None else ""
 
 
 def _with_output_on(layout: Layout, member: str, *, held: bool = False) -> Layout:
@@ -71,8 +71,8 @@ def _turns(layout: Layout, engaged: Sequence[str], part: str, *, held: bool = Fa
     on_it = [name for group in layout.joins if OUTPUT in group for name in group if name != OUTPUT]
     if part in on_it and held:
         return "0"
-    found = _of(layout if part in on_it else _with_output_on(layout, part, held=held), engaged)
-    return f"1/({found})" if found else "0"
+    formula = _of(layout if part in on_it else _with_output_on(layout, part, held=held), engaged)
+    return f"1/({formula})" if formula else "0"
 
 
 def _speed(layout: Layout, range_name: str, member: str) -> str:

@@ -52,7 +52,9 @@ def with_teeth(text: str, teeth: tuple[Teeth, ...]) -> Layout:
         teeth: an entry for each set, `AS_GIVEN` where it keeps what the layout says.
     """
     layout = layout_in(text)
-    drawn = {pset.name: (one.sun, one.ring) for pset, one in zip(layout.sets, teeth, strict=True) if one != AS_GIVEN}
+    drawn = {
+        pset.name: (counts.sun, counts.ring) for pset, counts in zip(layout.sets, teeth, strict=True) if counts != AS_GIVEN
+    }
     return layout.with_teeth(drawn) if drawn else layout
 
 
@@ -65,19 +67,19 @@ def letters(text: str, teeth: tuple[Teeth, ...]) -> Mapping[str, Fraction]:
         teeth: an entry for each set.
     """
     layout = with_teeth(text, teeth)
-    found: dict[str, Fraction] = {}
+    by_letter: dict[str, Fraction] = {}
     for pset, suffix in ((pset, ratios.symbol_suffixes(layout)[pset.name]) for pset in layout.sets):
         if pset.pinions is PinionKind.BEVEL:
             continue
         sun, ring = pset.teeth
-        found |= {f"S{suffix}": Fraction(sun), f"R{suffix}": Fraction(ring)}
+        by_letter |= {f"S{suffix}": Fraction(sun), f"R{suffix}": Fraction(ring)}
         if pset.pinions is PinionKind.STEPPED:
             assert pset.sun_pinion_teeth is not None
             assert pset.ring_pinion_teeth is not None
-            found |= {f"P{suffix}": Fraction(pset.sun_pinion_teeth), f"Q{suffix}": Fraction(pset.ring_pinion_teeth)}
+            by_letter |= {f"P{suffix}": Fraction(pset.sun_pinion_teeth), f"Q{suffix}": Fraction(pset.ring_pinion_teeth)}
         elif pset.planet_teeth is not None and pset.planet_teeth.denominator == 1:
-            found[f"P{suffix}"] = pset.planet_teeth
-    return found
+            by_letter[f"P{suffix}"] = pset.planet_teeth
+    return by_letter
 
 
 class Candidates:
@@ -137,9 +139,9 @@ def _one(plan: _Plan, seeded: SeededRandom) -> tuple[Teeth, ...] | None:
     for place, choices in enumerate(plan.choices):
         fitting = choices
         if choices and place in plan.same_ring:
-            fitting = tuple(one for one in fitting if one.ring == drawn[plan.same_ring[place]].ring)
+            fitting = tuple(choice for choice in fitting if choice.ring == drawn[plan.same_ring[place]].ring)
         if choices and place in plan.same_sun:
-            fitting = tuple(one for one in fitting if one.sun == drawn[plan.same_sun[place]].sun)
+            fitting = tuple(choice for choice in fitting if choice.sun == drawn[plan.same_sun[place]].sun)
         if choices and not fitting:
             return None
         drawn.append(seeded.pick(fitting) if fitting else AS_GIVEN)
@@ -166,7 +168,7 @@ class _Plan:
 
     def is_sane(self, teeth: tuple[Teeth, ...]) -> bool:
         """Whether every range does what it does with the layout's own counts, in steps of a usual size."""
-        weights = {pset.name: _weights(pset, one) for pset, one in zip(self.layout.sets, teeth, strict=True)}
+        weights = {pset.name: _weights(pset, counts) for pset, counts in zip(self.layout.sets, teeth, strict=True)}
         pairs = []
         for _, table in self.tables:
             above, below = table.at(weights)
@@ -191,17 +193,17 @@ class _Plan:
 
     def _alike(self, teeth: tuple[Teeth, ...]) -> bool:
         text = self.layout
-        drawn = {p.name: (one.sun, one.ring) for p, one in zip(text.sets, teeth, strict=True) if one != AS_GIVEN}
+        drawn = {p.name: (counts.sun, counts.ring) for p, counts in zip(text.sets, teeth, strict=True) if counts != AS_GIVEN}
         layout = text.with_teeth(drawn)
         if not one_way_clutches(layout):
             # With some counts two equations say the same, and what drives by its formula does not drive at all.
-            return all(assess(layout, one.engaged).verdict is assess(text, one.engaged).verdict for one in text.ranges)
+            return all(assess(layout, item.engaged).verdict is assess(text, item.engaged).verdict for item in text.ranges)
         return all(_state(layout, named_range.name) == _state(text, named_range.name) for named_range in text.ranges)
 
 
 def _state(layout: Layout, name: str) -> tuple[object, ...]:
-    found = in_range(layout, name)
-    return found.verdict, found.holding, tuple(clutch.state for clutch in found.clutches)
+    state = in_range(layout, name)
+    return state.verdict, state.holding, tuple(clutch.state for clutch in state.clutches)
 
 
 def _weights(pset: PlanetarySet, teeth: Teeth) -> tuple[int, int]:
@@ -227,16 +229,16 @@ def _plan(text: str) -> _Plan:
 
 def _shared(layout: Layout, choices: tuple[tuple[Teeth, ...], ...], member: str) -> dict[int, int]:
     """Sets on one carrier whose rings (or suns) are one part: the planets of both mesh with it."""
-    groups, found = layout.groups, dict[int, int]()
+    groups, places = layout.groups, dict[int, int]()
     for place, pset in enumerate(layout.sets):
         for earlier, other in enumerate(layout.sets[:place]):
             alike = all(
                 groups.name_of(f"{pset.name}.{part}") == groups.name_of(f"{other.name}.{part}") for part in ("carrier", member)
             )
-            counts = [getattr(one, f"{member}_teeth") for one in (pset, other)]
+            counts = [getattr(set_, f"{member}_teeth") for set_ in (pset, other)]
             if alike and counts[0] == counts[1] and choices[earlier]:
-                found.setdefault(place, earlier)
-    return found
+                places.setdefault(place, earlier)
+    return places
 
 
 def _choices(pset: PlanetarySet) -> tuple[Teeth, ...]:
@@ -250,17 +252,17 @@ def _choices(pset: PlanetarySet) -> tuple[Teeth, ...]:
 
 @lru_cache(maxsize=128)
 def _near(quotient: Fraction, near: Fraction) -> tuple[Teeth, ...]:
-    return tuple(one for one in pool() if abs(one.ring - quotient * one.sun) <= near * quotient * one.sun)
+    return tuple(teeth for teeth in pool() if abs(teeth.ring - quotient * teeth.sun) <= near * quotient * teeth.sun)
 
 
 @lru_cache(maxsize=128)
 def _pairs_near(sun: int, ring: int) -> tuple[Teeth, ...]:
     """Pairs that can be spaced equally ((R - S)/N whole, common practice, no source), three or four of them."""
-    found = []
+    choices = []
     for own_sun in range(max(_LEAST_SUN, sun - 5), sun + 6):
         for own_ring in range(ring - 10, min(_MOST_RING, ring + 10) + 1):
             across = own_ring - own_sun
             pairs = next((number for number in (3, 4) if across % number == 0), 0)
             if pairs and across >= _LEAST_ACROSS:
-                found.append(Teeth(own_sun, 0, own_ring, pairs))
-    return tuple(found)
+                choices.append(Teeth(own_sun, 0, own_ring, pairs))
+    return tuple(choices)

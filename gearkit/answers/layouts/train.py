@@ -59,21 +59,21 @@ class Train:
     @cached_property
     def drives(self) -> tuple[Drive, ...]:
         """The ranges that drive as they are listed, in the layout's order; of two that list the same elements the first."""
-        found: dict[frozenset[str], Drive] = {}
+        by_elements: dict[frozenset[str], Drive] = {}
         for named_range in self.layout.ranges:
             state, asked = self.working[named_range.name], mobility.assess(self.layout, named_range.engaged)
             if state.verdict is Verdict.RANGE and asked.ratio == state.ratio and state.ratio is not None:
                 drive = Drive(named_range.name, state.engaged, state.ratio, state.mobility.redundant)
-                found.setdefault(frozenset(named_range.engaged), drive)
-        return tuple(found.values())
+                by_elements.setdefault(frozenset(named_range.engaged), drive)
+        return tuple(by_elements.values())
 
     @cached_property
     def distinct(self) -> tuple[Drive, ...]:
         """The ranges that drive, of several with the same ratio the first."""
-        found: dict[Fraction, Drive] = {}
+        by_ratio: dict[Fraction, Drive] = {}
         for row in self.drives:
-            found.setdefault(row.ratio, row)
-        return tuple(found.values())
+            by_ratio.setdefault(row.ratio, row)
+        return tuple(by_ratio.values())
 
     @cached_property
     def forward(self) -> tuple[Drive, ...]:
@@ -179,12 +179,12 @@ class Train:
     def shafts(self) -> tuple[str, ...]:
         """One member for each permanent shaft that has members and is not held for good; its name stands for all on it."""
         groups = self.layout.groups
-        found: dict[str, str] = {}
+        by_root: dict[str, str] = {}
         for name in self.layout.members:
             root = groups.name_of(name)
             if root != groups.name_of(HOUSING):
-                found.setdefault(root, name)
-        return tuple(found.values())
+                by_root.setdefault(root, name)
+        return tuple(by_root.values())
 
     def is_end(self, name: str) -> bool:
         """Return whether a member is on the input's or the output's shaft for good.
@@ -210,8 +210,8 @@ class Train:
         Args:
             row: the range.
         """
-        found = ratios.ratio(self.layout, row.engaged)
-        return found if found is not None and found.sets else None
+        ratio = ratios.ratio(self.layout, row.engaged)
+        return ratio if ratio is not None and ratio.sets else None
 
 
 @lru_cache(maxsize=128)

@@ -138,11 +138,11 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
         shows: what it shows besides sets, joins and elements.
     """
     plain = PLAIN in shows
-    found = [(PLAIN if plain else TRAIN, _train(text, teeth, plain))]
+    blocks_ = [(PLAIN if plain else TRAIN, _train(text, teeth, plain))]
     if CHART in shows:
-        found.append((CHART, say("Application chart:\n\n{chart}", chart=_chart(train_of(text, teeth), False))))
+        blocks_.append((CHART, say("Application chart:\n\n{chart}", chart=_chart(train_of(text, teeth), False))))
     if CHART_APPLIED in shows:
-        found.append(
+        blocks_.append(
             (
                 CHART_APPLIED,
                 say(
@@ -152,10 +152,10 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
             )
         )
     if CHART_WITH_RATIOS in shows:
-        found.append(
+        blocks_.append(
             (CHART_WITH_RATIOS, say("Application chart with the ratios:\n\n{chart}", chart=_chart(train_of(text, teeth), True)))
         )
-    return tuple(found)
+    return tuple(blocks_)
 
 
 @kept_for_each_language(128)
@@ -163,11 +163,11 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     layout, own = with_teeth(text, teeth), layout_in(text)
     lines = [f"**{as_words(layout.name)}**", ""]
     some_drawn = any(tooth != AS_GIVEN for tooth in teeth)
-    for pset, given, one in zip(layout.sets, own.sets, teeth, strict=True):
-        kept = some_drawn and one == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
+    for pset, given, counts in zip(layout.sets, own.sets, teeth, strict=True):
+        kept = some_drawn and counts == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
         lines.append(
             f"- {up(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
-            f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and one == AS_GIVEN) else ''}."
+            f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and counts == AS_GIVEN) else ''}."
         )
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]
     if shafts:

@@ -71,8 +71,8 @@ def slip_of(first: str, second: str) -> Quantity:
     """
 
     def slip(speed: SpeedOf) -> Fraction | None:
-        one, two = speed(first), speed(second)
-        return None if one is None or two is None else one - two
+        speed_of_first, two = speed(first), speed(second)
+        return None if speed_of_first is None or two is None else speed_of_first - two
 
     return slip
 
@@ -85,8 +85,8 @@ def size_of(quantity: Quantity) -> Quantity:
     """
 
     def size(speed: SpeedOf) -> Fraction | None:
-        found = quantity(speed)
-        return None if found is None else abs(found)
+        value = quantity(speed)
+        return None if value is None else abs(value)
 
     return size
 
@@ -147,14 +147,14 @@ def mistakes_in(train: Train, row: Drive, quantity: Quantity, *, others: int = 2
         quantity: the quantity.
         others: how many other ranges may be taken for this one.
     """
-    found = [
+    wrongs = [
         *_held_otherwise(train, row, quantity),
         *_as_block(train, row, quantity),
         *_other_ranges(train, row, quantity, others),
         *_counts_changed(train, row, quantity),
         *_members_changed(train, row, quantity),
     ]
-    return tuple(found)
+    return tuple(wrongs)
 
 
 def changed(quantity: Quantity, change: Callable[[Train], SpeedOf | None]) -> Callable[[Train], Fraction | None]:
@@ -218,7 +218,7 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
         free = next((part for part in element.between if part not in (INPUT, OUTPUT) and not train.is_end(part)), None)
         if free is None:
             continue
-        rest, pair = tuple(one for one in row.engaged if one != name), ((free, HOUSING),)
+        rest, pair = tuple(applied for applied in row.engaged if applied != name), ((free, HOUSING),)
         other = next(part for part in element.between if part != free)
         sentence = say(
             "You held {member} to the housing. {name} is a clutch: it joins it with {member2}, and both may turn.",
@@ -328,7 +328,7 @@ def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
         train: the train.
         row: the range.
     """
-    found: list[Wrong] = []
+    wrongs: list[Wrong] = []
     for way in _ways(train, row)[:2]:
         names = tuple(name for name, _, _ in way)
         sets = listed(words.set_words(train.layout, name) for name in names)
@@ -343,9 +343,9 @@ def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
             return sum((_case(t, *step) for step in way), Fraction(0))
 
         if product(train) == row.ratio:
-            found.append(Wrong("ADD", total))
+            wrongs.append(Wrong("ADD", total))
         else:
-            found.append(
+            wrongs.append(
                 Wrong(
                     "MULT",
                     product,
@@ -355,7 +355,7 @@ def multiplied(train: Train, row: Drive) -> tuple[Wrong, ...]:
                     ),
                 )
             )
-    return tuple(found)
+    return tuple(wrongs)
 
 
 def _case(train: Train, name: str, driver: str, driven: str) -> Fraction:
@@ -368,12 +368,12 @@ def _case(train: Train, name: str, driver: str, driven: str) -> Fraction:
 def _ways(train: Train, row: Drive) -> list[tuple[tuple[str, str, str], ...]]:
     """Ways from input to output through two sets or more that carry torque: each set with its driving and driven member."""
     merged, loaded = train.merged(row.engaged), train.loaded(row)
-    found: list[tuple[tuple[str, str, str], ...]] = []
+    ways: list[tuple[tuple[str, str, str], ...]] = []
 
     def go(here: str, way: tuple[tuple[str, str, str], ...]) -> None:
         if here == merged.output:
             if len(way) > 1:
-                found.append(way)
+                ways.append(way)
             return
         for name in loaded:
             if name in (step[0] for step in way):
@@ -387,4 +387,4 @@ def _ways(train: Train, row: Drive) -> list[tuple[tuple[str, str, str], ...]]:
                         go(roots[driven], (*way, (name, driver, driven)))
 
     go(merged.input, ())
-    return sorted(found, key=len)
+    return sorted(ways, key=len)

@@ -89,14 +89,14 @@ def without_direction(text: str) -> tuple[str, frozenset[int]]:
     said: set[int] = set()
     bare = single_spaced(text).rstrip(_END)
     for _ in range(_TIMES):
-        found = _BEFORE.match(bare)
-        rest = bare[found.end() :] if found else ""
-        if found is None or not rest:
-            found = _AFTER.search(bare)
-            rest = bare[: found.start()].rstrip(_OPENING) if found else ""
-        if found is None or not rest:
+        match = _BEFORE.match(bare)
+        rest = bare[match.end() :] if match else ""
+        if match is None or not rest:
+            match = _AFTER.search(bare)
+            rest = bare[: match.start()].rstrip(_OPENING) if match else ""
+        if match is None or not rest:
             break
-        said |= _way_of(found["words"])
+        said |= _way_of(match["words"])
         bare = rest.strip().rstrip(_END)
     return bare, frozenset(said)
 
@@ -107,7 +107,7 @@ def direction_in(label: str) -> frozenset[int]:
     Args:
         label: what stands in front.
     """
-    return frozenset().union(*(_way_of(found["words"]) for found in _IN_A_LABEL.finditer(label)))
+    return frozenset().union(*(_way_of(match["words"]) for match in _IN_A_LABEL.finditer(label)))
 
 
 def _way_of(words: str) -> set[int]:

@@ -87,10 +87,10 @@ def spellings(text: str) -> tuple[str, ...]:
     ('secondgear', 'second', '2')
     """
     name = bare(text)
-    found = [name]
+    names = [name]
     for pattern in (_KIND_BEHIND, _KIND_AHEAD):
-        found += [shorter for one in tuple(found) if (shorter := pattern.sub("", one, count=1)) != one and shorter]
-    words = [plain(one) for one in found]
+        names += [shorter for longer in tuple(names) if (shorter := pattern.sub("", longer, count=1)) != longer and shorter]
+    words = [plain(spelling) for spelling in names]
     for word in tuple(words):
         words += [other for row in _SAME if word in row for other in row]
         words += [_RANGES[word]] if word in _RANGES else []

@@ -53,8 +53,8 @@ def read(text: str, symbols: Iterable[str] | Mapping[str, str] = ()) -> Expressi
             "equation", say("The answer holds an equation."), say("Write only what stands right of the equals sign.")
         )
     bare = without_words(sides[0])
-    found = with_powers_of_ten(with_times(tokens(bare), spellings), bare)
-    tree = Parser(_without_ratio_to_one(found), spellings).whole()
+    taken = with_powers_of_ten(with_times(tokens(bare), spellings), bare)
+    tree = Parser(_without_ratio_to_one(taken), spellings).whole()
     check_size(tree)
     return Expression(text, tree)
 
@@ -89,14 +89,14 @@ def at_a_glance(text: str) -> tuple[Fraction, Digits | None] | None:
     return Fraction(above, below), None
 
 
-def _without_ratio_to_one(found: tuple[Token, ...]) -> tuple[Token, ...]:
-    colons = [place for place, token in enumerate(found) if token.text == ":"]
+def _without_ratio_to_one(taken: tuple[Token, ...]) -> tuple[Token, ...]:
+    colons = [place for place, token in enumerate(taken) if token.text == ":"]
     if not colons:
-        return found
-    if len(colons) == 1 and colons[0] == len(found) - 2 > 0 and found[-1].text == "1":
-        return found[:-2]
-    if len(colons) == 1 and len(found) == 3:
-        first, second = found[0].text, found[2].text
+        return taken
+    if len(colons) == 1 and colons[0] == len(taken) - 2 > 0 and taken[-1].text == "1":
+        return taken[:-2]
+    if len(colons) == 1 and len(taken) == 3:
+        first, second = taken[0].text, taken[2].text
         raise AnswerError(
             "unreadable",
             say("{first}:{second} could be meant either way round.", first=first, second=second),
@@ -114,8 +114,8 @@ class Parser:
         functions: names that may be called; only the bank's own formulas have any.
     """
 
-    def __init__(self, found: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()) -> None:
-        self.found = found
+    def __init__(self, taken: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()) -> None:
+        self.found = taken
         self.at = 0
         self.depth = 0
         self.spellings = spellings

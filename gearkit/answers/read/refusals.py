@@ -72,7 +72,7 @@ def no_letter_e(number: str, letters: Iterable[str]) -> None:
         AnswerError: it can be read in two ways.
     """
     digits, _, power = number.partition("e")
-    letter = next((one for one in letters if one.lower() in ("e", f"e{power}")), None)
+    letter = next((letter_ for letter_ in letters if letter_.lower() in ("e", f"e{power}")), None)
     if letter is None:
         return
     rest = "" if len(letter) > 1 else f"*{power}" if power[0] != "-" else f" - {power[1:]}"

@@ -47,10 +47,10 @@ def split_answer(parts: tuple[Part, ...], given: Mapping[str, str]) -> tuple[dic
         return texts, {}
     together = str(given.get(ONE_PART, ""))[:_MOST_CHARS].strip()
     if together and ONE_PART not in texts:
-        found, faults = _apart(parts, together)
+        split, faults = _apart(parts, together)
         # What stands in a box of its own is not touched by what is wrong with the rest.
         faults = {name: fault for name, fault in faults.items() if not texts[name]}
-        texts.update({name: text for name, text in found.items() if not texts[name]})
+        texts.update({name: text for name, text in split.items() if not texts[name]})
         return texts, faults
     return texts, {}
 
@@ -75,31 +75,31 @@ def _apart(parts: tuple[Part, ...], text: str) -> tuple[dict[str, str], dict[str
     entries = [_named(piece, names, worded) for piece in pieces]
     if not any(name for name, _ in entries):
         return _bare(parts, text, pieces)
-    found: dict[str, str] = {}
+    texts: dict[str, str] = {}
     faults: dict[str, AnswerError] = {}
     for name, rest in entries:
-        if name in found and found[name] != rest:
+        if name in texts and texts[name] != rest:
             faults[name] = AnswerError(
                 "parts",
-                say("{name} is given twice: {found} and {rest}.", name=name, found=found[name][:_SHOWN], rest=rest[:_SHOWN]),
+                say("{name} is given twice: {found} and {rest}.", name=name, found=texts[name][:_SHOWN], rest=rest[:_SHOWN]),
                 say("Give it once."),
             )
         if name:
-            found[name] = rest
-    missing = [part.name for part in parts if part.name not in found]
+            texts[name] = rest
+    missing = [part.name for part in parts if part.name not in texts]
     strangers = [(place, piece) for place, (name, piece) in enumerate(entries) if not name]
     in_place = len(pieces) == len(parts) and all(parts[place].name in missing for place, _ in strangers)
     for place, piece in strangers:
         if in_place:
             # The others name their own places, so that only this one is left for it.
-            found[parts[place].name] = piece
+            texts[parts[place].name] = piece
         elif missing:
             faults[missing[0]] = AnswerError(
                 "parts",
                 say("The entry “{piece}” has no name that this question has, and is not marked.", piece=piece[:_SHOWN]),
                 say("Write {missing} = … if it was meant for that.", missing=missing[0]),
             )
-    return found, faults
+    return texts, faults
 
 
 def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[str, str], dict[str, AnswerError]]:
@@ -123,7 +123,7 @@ def _bare(parts: tuple[Part, ...], text: str, pieces: list[str]) -> tuple[dict[s
 def _at_names(line: str, parts: tuple[Part, ...]) -> list[str]:
     """Cut ``sun = 12, planet = -3`` before each name, where a comma or a blank is all that stands between."""
     names = "|".join(sorted((re.escape(part.name) for part in parts), key=len, reverse=True))
-    starts = [found.start() for found in re.finditer(rf"(?<!\w)(?:{names}) ?[=:]", line)]
+    starts = [match.start() for match in re.finditer(rf"(?<!\w)(?:{names}) ?[=:]", line)]
     # In "R = S = 3" the S is a side of an equation and no new entry.
     starts = [start for start in starts if line[:start].rstrip()[-1:] not in _UNFINISHED]
     cuts = [0, *starts, len(line)]
@@ -133,8 +133,8 @@ def _at_names(line: str, parts: tuple[Part, ...]) -> list[str]:
 def _named(piece: str, names: Mapping[str, str], worded: Container[str]) -> tuple[str, str]:
     """Return (the part that an entry names, the rest); "" and the entry where it names none."""
     for sign in ("=", ":"):
-        name, found, _ = piece[: _LONGEST_NAME + 1].partition(sign)
-        if found and plain(name) in names:
+        name, between, _ = piece[: _LONGEST_NAME + 1].partition(sign)
+        if between and plain(name) in names:
             return names[plain(name)], piece[len(name) + 1 :].strip()
     words = piece[:_LONGEST_NAME].split(" ")
     for count in range(len(words) - 1, 0, -1):

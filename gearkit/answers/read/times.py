@@ -17,22 +17,22 @@ _OPENED = {"(": ")", "{": "}"}
 _ENDS = frozenset({")", "}"})
 
 
-def with_times(found: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:
+def with_times(taken: tuple[Token, ...], spellings: Mapping[str, str]) -> tuple[Token, ...]:
     """Return tokens in which every letter x between two factors is a times sign; x as a letter of the question stays.
 
     Args:
-        found: the tokens.
+        taken: the tokens.
         spellings: spelling -> symbol for every letter that may occur.
 
     Raises:
         AnswerError: x is a letter of the question and may be either.
     """
-    if not any(token.kind == "name" and ("x" in token.text or "X" in token.text) for token in found):
-        return found
+    if not any(token.kind == "name" and ("x" in token.text or "X" in token.text) for token in taken):
+        return taken
     known = {spelling.lower() for spelling in spellings}
     out: list[Token] = []
-    for place, token in enumerate(found):
-        after = found[place + 1 : place + 3]
+    for place, token in enumerate(taken):
+        after = taken[place + 1 : place + 3]
         before = bool(out) and _ends_factor(out[-1])
         if "x" not in known:
             out += _apart(token, known, before, _starts_factor(after))
@@ -73,7 +73,7 @@ def _apart(token: Token, known: set[str], before: bool, after: bool) -> list[Tok
         written.append(token.text[at : at + len(piece)])
         at += len(piece)
     factors = [piece != "x" for piece in pieces]
-    alternate = all(one != other for one, other in pairwise(factors))
+    alternate = all(factor != other for factor, other in pairwise(factors))
     readable = all(piece == "x" or piece in known or _is_number(piece) for piece in pieces)
     if not (alternate and readable and (factors[0] or before) and (factors[-1] or after)):
         return [token]
@@ -111,26 +111,26 @@ def _starts_factor(after: tuple[Token, ...]) -> bool:
     return bool(after) and (after[0].kind in ("number", "name", "vulgar", "fraction") or after[0].text in _OPENED)
 
 
-def with_powers_of_ten(found: tuple[Token, ...], text: str) -> tuple[Token, ...]:
+def with_powers_of_ten(taken: tuple[Token, ...], text: str) -> tuple[Token, ...]:
     """Return tokens in which ``1.2 * 10^3`` is one number, so that its figures count.
 
     Args:
-        found: the tokens.
+        taken: the tokens.
         text: the text that they came from.
 
     Raises:
         AnswerError: it stands under a division line, with a sign that leaves two meanings.
     """
-    if not any(token.text == "10" for token in found):
-        return found
+    if not any(token.text == "10" for token in taken):
+        return taken
     out: list[Token] = []
     place = 0
-    while place < len(found):
-        token = found[place]
-        end, power = _power_of_ten(found, place)
-        joined = token.kind == "number" and "e" not in token.text and end and not (end < len(found) and found[end].text == "^")
+    while place < len(taken):
+        token = taken[place]
+        end, power = _power_of_ten(taken, place)
+        joined = token.kind == "number" and "e" not in token.text and end and not (end < len(taken) and taken[end].text == "^")
         if joined and out and out[-1].text == "/":
-            if found[place + 1].place < len(text) and text[found[place + 1].place] == "*":
+            if taken[place + 1].place < len(text) and text[taken[place + 1].place] == "*":
                 # In a row of / and * the one on the left comes first, as everywhere in algebra.
                 joined = False
             else:

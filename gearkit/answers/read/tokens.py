@@ -109,20 +109,20 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
             say("Write it shorter."),
         )
     scanner = _Scanner(without_dollars(text), comparisons)
-    found = scanner.scan()
-    if not found:
+    taken = scanner.scan()
+    if not taken:
         raise AnswerError("empty", say("There is no answer here yet."))
-    if len(found) > MAX_TOKENS:
+    if len(taken) > MAX_TOKENS:
         raise AnswerError(
             "too long",
             say(
                 "The answer has {found} numbers, letters and signs; {max_tokens} are read.",
-                found=len(found),
+                found=len(taken),
                 max_tokens=MAX_TOKENS,
             ),
             say("Write it shorter."),
         )
-    return tuple(found)
+    return tuple(taken)
 
 
 def without_dollars(text: str) -> str:

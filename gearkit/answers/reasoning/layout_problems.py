@@ -43,16 +43,16 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
     torque, i = Fraction(80 + 10 * seeded.below(23)), in_four_figures(row.ratio)
 
     def output(divided: bool) -> Working:
-        found = torque / i if divided else torque * i
+        value = torque / i if divided else torque * i
         return lambda _: (
             say(
                 "at the output the train hands on {told} {value} {bracketed} = {told2}",
                 told=told(torque),
                 value="/" if divided else "×",
                 bracketed=bracketed(i),
-                told2=told(found, _NM),
+                told2=told(value, _NM),
             ),
-            found,
+            value,
         )
 
     def load(sign: int) -> Working:
@@ -63,16 +63,16 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
 
     def housing(with_input: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = -values["load"] - (torque if with_input else 0)
+            value = -values["load"] - (torque if with_input else 0)
             terms = f"{told(torque)} + " if with_input else ""
             return (
                 say(
                     "the torques from outside add up to nothing: {terms}{bracketed} + housing = 0, so the housing acts with {told}",
                     terms=terms,
                     bracketed=bracketed(values["load"]),
-                    told=told(found, _NM),
+                    told=told(value, _NM),
                 ),
-                found,
+                value,
             )
 
         return work
@@ -139,49 +139,49 @@ def road_speed(layout: Layout, row: Row, seeded: SeededRandom) -> Problem | None
     n, f, r = Fraction(1000 + 100 * seeded.below(26)), Fraction(28 + seeded.below(20), 10), Fraction(28 + seeded.below(15), 100)
 
     def shaft(times: bool) -> Working:
-        found = n * i if times else n / i
+        value = n * i if times else n / i
         return lambda _: (
             say(
                 "the propeller shaft turns at {told} {value} {told2} = {told3}",
                 told=told(n),
                 value="×" if times else "/",
                 told2=told(i),
-                told3=told(found, _RPM),
+                told3=told(value, _RPM),
             ),
-            found,
+            value,
         )
 
     def wheel(with_final_drive: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["shaft"] / (f if with_final_drive else 1)
+            value = values["shaft"] / (f if with_final_drive else 1)
             how = f"{told(values['shaft'])} / {told(f)} = " if with_final_drive else ""
-            return say("the wheels turn at {how}{told}", how=how, told=told(found, _RPM)), found
+            return say("the wheels turn at {how}{told}", how=how, told=told(value, _RPM)), value
 
         return work
 
     def metres(round_once: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["wheel"] * round_once * PI * r
+            value = values["wheel"] * round_once * PI * r
             way = "2 × π" if round_once == 2 else "π"
             return say(
                 "in a minute they roll {told} × {way} × {told2} = {told3}",
                 told=told(values["wheel"]),
                 way=way,
                 told2=told(r),
-                told3=told(found, "m"),
-            ), found
+                told3=told(value, "m"),
+            ), value
 
         return work
 
     def speed(per: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["metres"] * per / 1000
+            value = values["metres"] * per / 1000
             return say(
                 "in an hour that is {told} × {per} / 1000 = {told2}",
                 told=told(values["metres"]),
                 per=per,
-                told2=told(found, "km"),
-            ), found
+                told2=told(value, "km"),
+            ), value
 
         return work
 
@@ -219,59 +219,59 @@ def engine_speed_after_an_upshift(layout: Layout, low: Row, high: Row, seeded: S
     n = Fraction(2000 + 100 * seeded.below(31))
 
     def output(times: bool) -> Working:
-        found = n * a if times else n / a
+        value = n * a if times else n / a
         return lambda _: (
             say(
                 "before the shift the output turns at {told} {value} {told2} = {told3}",
                 told=told(n),
                 value="×" if times else "/",
                 told2=told(a),
-                told3=told(found, _RPM),
+                told3=told(value, _RPM),
             ),
-            found,
+            value,
         )
 
     def after(divided: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["output"] / b if divided else values["output"] * b
+            value = values["output"] / b if divided else values["output"] * b
             return (
                 say(
                     "the output keeps its speed, so after the shift the engine turns at {told} {value} {told2} = {told3}",
                     told=told(values["output"]),
                     value="/" if divided else "×",
                     told2=told(b),
-                    told3=told(found, _RPM),
+                    told3=told(value, _RPM),
                 ),
-                found,
+                value,
             )
 
         return work
 
     def drop(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = n - sign * values["after"]
+            value = n - sign * values["after"]
             return say(
                 "it comes down by {told} {value} {told2} = {told3}",
                 told=told(n),
                 value="−" if sign > 0 else "+",
                 told2=told(values["after"]),
-                told3=told(found, _RPM),
-            ), found
+                told3=told(value, _RPM),
+            ), value
 
         return work
 
     def share(of_after: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             base = values["after"] if of_after else n
-            found = 100 * values["drop"] / base
+            value = 100 * values["drop"] / base
             return (
                 say(
                     "as a share of its speed before: 100 × {bracketed} / {told} = {told2} percent",
                     bracketed=bracketed(values["drop"]),
                     told=told(base),
-                    told2=told(found),
+                    told2=told(value),
                 ),
-                found,
+                value,
             )
 
         return work
@@ -312,8 +312,8 @@ def _one_range(make: Callable[[Layout, Row, SeededRandom], Problem | None]) -> O
 @lru_cache(maxsize=64)
 def _over_two_sets(train: Train) -> tuple[str, ...]:
     """Ranges whose ratio takes at least two sets, one after the other."""
-    found = {row.name: ratio_set_by_set(train.layout, row) for row in train.rows}
-    return tuple(name for name, problem in found.items() if problem is not None and len(problem.stages) > 2)
+    problems = {row.name: ratio_set_by_set(train.layout, row) for row in train.rows}
+    return tuple(name for name, problem in problems.items() if problem is not None and len(problem.stages) > 2)
 
 
 def _ratio(train: Train, seeded: SeededRandom) -> Problem | None:

@@ -80,15 +80,15 @@ def rows_of(layout: Layout) -> tuple[Row, ...]:
     Args:
         layout: any layout.
     """
-    found: dict[frozenset[str], Row] = {}
+    by_elements: dict[frozenset[str], Row] = {}
     for named_range in layout.ranges:
         ratio = ratios.ratio(layout, named_range.engaged)
         if ratio is not None:
             engaged = _that_hold(layout, tuple(named_range.engaged))
-            found.setdefault(
+            by_elements.setdefault(
                 frozenset(named_range.engaged), Row(named_range.name, engaged, ratio.exact, holding_of(layout, engaged))
             )
-    return tuple(found.values())
+    return tuple(by_elements.values())
 
 
 def _that_hold(layout: Layout, listed: tuple[str, ...]) -> tuple[str, ...]:

@@ -23,37 +23,37 @@ def efficiency_of_a_set(seeded: SeededRandom) -> Problem | None:
 
     def held(turned: bool) -> Working:
         a, b = (count[drive], count[hold]) if turned else (count[hold], count[drive])
-        found = torque * a / b
+        value = torque * a / b
         return lambda _: (
             say(
                 "without losses the {hold} has {product} / {b} = {told}",
                 hold=hold,
                 product=product(told(torque), str(a)),
                 b=b,
-                told=told(found, unit),
+                told=told(value, unit),
             ),
-            found,
+            value,
         )
 
     def lost(upside_down: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["held"] / e if upside_down else values["held"] * e
+            value = values["held"] / e if upside_down else values["held"] * e
             return (
                 say(
                     "with the loss in the teeth it has {told} {value} {told2} = {told3}",
                     told=told(values["held"]),
                     value="/" if upside_down else "×",
                     told2=told(e),
-                    told3=told(found, unit),
+                    told3=told(value, unit),
                 ),
-                found,
+                value,
             )
 
         return work
 
     def carrier(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = abs(torque + sign * values["lost"])
+            value = abs(torque + sign * values["lost"])
             return (
                 say(
                     "the carrier hands on both together: {told} {value} {told2} = {told3}",
@@ -62,24 +62,24 @@ def efficiency_of_a_set(seeded: SeededRandom) -> Problem | None:
                     told2=told(values["lost"]),
                     told3=told(torque + sign * values["lost"], unit),
                 ),
-                found if sign > 0 else torque + sign * values["lost"],
+                value if sign > 0 else torque + sign * values["lost"],
             )
 
         return work
 
     def ideal(with_one: bool) -> Working:
         a, b = count[hold], count[drive]
-        found = torque * (1 + Fraction(a, b)) if with_one else torque * a / b
+        value = torque * (1 + Fraction(a, b)) if with_one else torque * a / b
         inner = f"(1 + {a}/{b})" if with_one else f"{a}/{b}"
         return lambda values: (
             say(
                 "for comparison: without losses the carrier would hand on {told} × {inner} = {told2}, in place of {told3}",
                 told=told(torque),
                 inner=inner,
-                told2=told(found, unit),
+                told2=told(value, unit),
                 told3=told(values["carrier"], unit),
             ),
-            found,
+            value,
         )
 
     def quotient(upside_down: bool) -> Working:
@@ -137,16 +137,16 @@ def slip_in_percent(seeded: SeededRandom) -> Problem | None:
         return None
 
     def without(upside_down: bool) -> Working:
-        found = output / ratio if upside_down else output * ratio
+        value = output / ratio if upside_down else output * ratio
         return lambda _: (
             say(
                 "without slip the input would turn at {told} {value} {told2} = {told3}",
                 told=told(output),
                 value="/" if upside_down else "×",
                 told2=told(ratio),
-                told3=told(found, RPM),
+                told3=told(value, RPM),
             ),
-            found,
+            value,
         )
 
     def slip(of_output: bool) -> Working:
@@ -167,15 +167,15 @@ def slip_in_percent(seeded: SeededRandom) -> Problem | None:
     def share(of_other: bool) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
             base = values["without"] if of_other else n
-            found = 100 * values["slip"] / base
+            value = 100 * values["slip"] / base
             return (
                 say(
                     "as a share of the input speed: 100 × {bracketed} / {told} = {told2} percent",
                     bracketed=bracketed(values["slip"]),
                     told=told(base),
-                    told2=told(found),
+                    told2=told(value),
                 ),
-                found,
+                value,
             )
 
         return work

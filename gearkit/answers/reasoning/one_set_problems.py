@@ -44,15 +44,15 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
         return None
 
     def term(member: str, teeth_taken: int, shown: str) -> Working:
-        found = teeth_taken * speed[member]
+        value = teeth_taken * speed[member]
         return lambda _: (
             say(
                 "the term of the {member} is {product} = {told}",
                 member=member,
                 product=product(shown, bracketed(speed[member])),
-                told=told(found),
+                told=told(value),
             ),
-            found,
+            value,
         )
 
     def wrong_terms(member: str) -> dict[str, Working]:
@@ -64,13 +64,13 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
         other = "ring" if member == "sun" else "sun"
         return {"SWAP": term(member, weight[other], written[other])}
 
-    one, two = known
+    first_known, two = known
     plus = asked == "carrier"
 
     def rest(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            first, second = (values[two], values[one]) if two == "carrier" else (values[one], values[two])
-            found = first + sign * second
+            first, second = (values[two], values[first_known]) if two == "carrier" else (values[first_known], values[two])
+            value = first + sign * second
             return (
                 say(
                     "so the term of the {asked} is {told} {value} {bracketed} = {told2}",
@@ -78,19 +78,19 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
                     told=told(first),
                     value="+" if sign > 0 else "−",
                     bracketed=bracketed(second),
-                    told2=told(found),
+                    told2=told(value),
                 ),
-                found,
+                value,
             )
 
         return work
 
     def last(teeth_taken: int, shown: str) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["rest"] / teeth_taken
+            value = values["rest"] / teeth_taken
             return say(
-                "divided by {shown}: the {asked} turns at {told}", shown=shown, asked=asked, told=told(found, RPM)
-            ), found
+                "divided by {shown}: the {asked} turns at {told}", shown=shown, asked=asked, told=told(value, RPM)
+            ), value
 
         return work
 
@@ -101,10 +101,10 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
     }[asked]
     stages = (
         Stage(
-            one,
-            say("the term of the {one_}: its number of teeth times its speed", one_=one),
-            term(one, weight[one], written[one]),
-            wrong_terms(one),
+            first_known,
+            say("the term of the {one_}: its number of teeth times its speed", one_=first_known),
+            term(first_known, weight[first_known], written[first_known]),
+            wrong_terms(first_known),
         ),
         Stage(
             two,
@@ -121,7 +121,7 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
             say("the term of the {asked}, from the two others", asked=asked),
             rest(1 if plus else -1),
             {"SIGN": rest(-1 if plus else 1)},
-            (one, two),
+            (first_known, two),
         ),
         Stage(
             "speed", say("the speed of the {asked}", asked=asked), last(weight[asked], written[asked]), divided, ("rest",), RPM
@@ -131,8 +131,8 @@ def third_speed(seeded: SeededRandom) -> Problem | None:
         say(
             "{teeth} The {one_} turns at {told}, the {two} at {told2}. How fast does the {asked} turn? (In the speed equation $S\\,n_s + R\\,n_r = (S + R)\\,n_c$ every member has one term.)",
             teeth=teeth_named(teeth),
-            one_=one,
-            told=told(speed[one], RPM),
+            one_=first_known,
+            told=told(speed[first_known], RPM),
             two=two,
             told2=told(speed[two], RPM),
             asked=asked,
@@ -251,7 +251,7 @@ def gap_of_planets(seeded: SeededRandom) -> Problem | None:
     mm = "mm"
 
     def radius(half: bool) -> Working:
-        found = module * (teeth.sun + teeth.planet) / (2 if half else 1)
+        value = module * (teeth.sun + teeth.planet) / (2 if half else 1)
         return lambda _: (
             say(
                 "the planet centres lie on a circle of radius {told} × ({sun} + {planet}){value} = {told2}",
@@ -259,9 +259,9 @@ def gap_of_planets(seeded: SeededRandom) -> Problem | None:
                 sun=teeth.sun,
                 planet=teeth.planet,
                 value=" / 2" if half else "",
-                told2=told(found, mm),
+                told2=told(value, mm),
             ),
-            found,
+            value,
         )
 
     def chord(of: int) -> Working:
@@ -278,30 +278,30 @@ def gap_of_planets(seeded: SeededRandom) -> Problem | None:
         )
 
     def tip(with_teeth: bool) -> Working:
-        found = module * (teeth.planet + (2 if with_teeth else 0))
+        value = module * (teeth.planet + (2 if with_teeth else 0))
         size = f"({teeth.planet} + 2)" if with_teeth else str(teeth.planet)
         return lambda _: (
             say(
                 "half a planet on each side takes together {told} × {size} = {told2}",
                 told=told(module),
                 size=size,
-                told2=told(found, mm),
+                told2=told(value, mm),
             ),
-            found,
+            value,
         )
 
     def gap(sign: int) -> Working:
         def work(values: Values) -> tuple[str, Fraction]:
-            found = values["chord"] + sign * values["tip"]
+            value = values["chord"] + sign * values["tip"]
             return (
                 say(
                     "the gap is {told} {value} {told2} = {told3}",
                     told=told(values["chord"]),
                     value="+" if sign > 0 else "−",
                     told2=told(values["tip"]),
-                    told3=told(found, mm),
+                    told3=told(value, mm),
                 ),
-                found,
+                value,
             )
 
         return work

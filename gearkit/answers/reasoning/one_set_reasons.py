@@ -25,11 +25,9 @@ def why_a_set_does_not_go_together(teeth: Teeth, seeded: SeededRandom) -> Reason
         planets = seeded.pick((3, 4, 5, 6))
     else:
         planets = seeded.pick((5, 6, 7, 8))
-    found = assembly(sun, planet, ring, planets)
+    fit = assembly(sun, planet, ring, planets)
     faults = [
-        word
-        for word, fits in (("coaxial", found.coaxial), ("spacing", found.equal_spacing), ("room", found.neighbours))
-        if not fits
+        word for word, fits in (("coaxial", fit.coaxial), ("spacing", fit.equal_spacing), ("room", fit.neighbours)) if not fits
     ]
     if len(faults) != 1:
         return None

@@ -73,15 +73,15 @@ def wrong_line(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem 
 
 def _mistakes(problem: Problem, right: tuple[Line, ...], place: int) -> list[str]:
     """Mistakes in a line that show: its value, and that of the last line, come out otherwise."""
-    found = []
+    codes = []
     for code in problem.stages[place].wrong:
         try:
             lines = lines_of(problem, place, code)
         except ZeroDivisionError:
             continue
         if differs(right[place].value, lines[place].value) and differs(right[-1].value, lines[-1].value) and lines[-1].value:
-            found.append(code)
-    return found
+            codes.append(code)
+    return codes
 
 
 def step_order(problem: Problem, marks: int, seeded: SeededRandom) -> BuiltItem | None:
@@ -178,14 +178,14 @@ def own_lines(problem: Problem, marks: int, count: int) -> BuiltItem | None:
 
 
 def _wrong_values(problem: Problem, lines: tuple[Line, ...], place: int) -> dict[str, Fraction]:
-    found: dict[str, Fraction] = {}
+    values: dict[str, Fraction] = {}
     if not lines[place].value:
-        return found
+        return values
     for code in problem.stages[place].wrong:
         try:
             value = lines_of(problem, place, code)[place].value
         except ZeroDivisionError:
             continue
         if differs(lines[place].value, value):
-            found[code] = value
-    return found
+            values[code] = value
+    return values

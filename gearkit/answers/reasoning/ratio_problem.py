@@ -53,7 +53,7 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
         def work(values: Values) -> tuple[str, Fraction]:
             speed = values[last]
             direct = (start == OUTPUT) != upside_down
-            found = speed if direct else 1 / speed
+            value = speed if direct else 1 / speed
             how = "" if direct else f"1 / {bracketed(speed)} = "
             return say(
                 "the {goal} makes {told} turns for one of the {start}, so the ratio is {how}{told2}",
@@ -61,8 +61,8 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
                 told=told(speed),
                 start=start,
                 how=how,
-                told2=told(found),
-            ), found
+                told2=told(value),
+            ), value
 
         return work
 
@@ -120,7 +120,7 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
 
         def work(values: Values) -> tuple[str, Fraction]:
             speeds = {member: Fraction(0) if member == zero else values[roots[member]] for member in others}
-            found = -sum((taken[member] * speeds[member] for member in others), Fraction(0)) / taken[move.member]
+            value = -sum((taken[member] * speeds[member] for member in others), Fraction(0)) / taken[move.member]
             shown = {member: bracketed(speeds[member]) for member in others} | {move.member: f"${_LETTER[move.member]}$"}
             left = f"{product(str(a), shown['sun'])} {'+' if b > 0 else '−'} {product(str(abs(b)), shown['ring'])}"
             also = say(", and {mates} with it", mates=mates) if mates else ""
@@ -131,10 +131,10 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
                     left=left,
                     product=product(str(c), shown["carrier"]),
                     value=member_words(f"{move.set_name}.{move.member}"),
-                    told=told(found),
+                    told=told(value),
                     also=also,
                 ),
-                found,
+                value,
             )
 
         return work

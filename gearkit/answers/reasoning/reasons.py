@@ -76,7 +76,7 @@ def why_a_set_does_what_it_does(train: Train, seeded: SeededRandom) -> Reasons |
 
 @kept_for_each_language(64)
 def _about_sets(train: Train) -> tuple[Reasons, ...]:
-    return tuple(one for row in rows_of(train.like) for one in _of_sets(train.like, row))
+    return tuple(reasons for row in rows_of(train.like) for reasons in _of_sets(train.like, row))
 
 
 def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
@@ -84,7 +84,7 @@ def _of_sets(layout: Layout, row: Row) -> Iterator[Reasons]:
     loads = torques(layout, row.engaged, 1, 1)
     for lock in merged.locks:
         name = lock.set_name
-        by = [one for one in lock.through if one in row.engaged]
+        by = [element for element in lock.through if element in row.engaged]
         if len(by) == 1 == len(lock.through) and merged.root(lock.pair[0]) != merged.ground:
             yield Reasons(
                 say("In {row} {name} turns as one block.", row=row.words, name=_set(name)),
@@ -187,11 +187,11 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
         train: any layout with elements that are not one-way clutches.
         seeded: the combination.
     """
-    found = {verdict: ways for verdict, ways in _combinations(train).items() if verdict in _VERDICT_REASONS}
-    if len(found) < 2:
+    by_verdict = {verdict: ways for verdict, ways in _combinations(train).items() if verdict in _VERDICT_REASONS}
+    if len(by_verdict) < 2:
         return None
-    verdict = seeded.pick(sorted(found))
-    applied = seeded.pick(found[verdict])
+    verdict = seeded.pick(sorted(by_verdict))
+    applied = seeded.pick(by_verdict[verdict])
     wrong = tuple((_VERDICT_CODES[verdict], text) for other, text in _VERDICT_REASONS.items() if other is not verdict)
     return Reasons(
         say("With {applied} applied {seen}.", applied=listed(applied), seen=say(_SEEN[verdict])),
@@ -204,13 +204,13 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
 def _combinations(train: Train) -> dict[Verdict, list[tuple[str, ...]]]:
     layout = train.like
     names = [element.name for element in layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
-    found: dict[Verdict, list[tuple[str, ...]]] = {}
+    by_verdict: dict[Verdict, list[tuple[str, ...]]] = {}
     for size in (1, 2, 3):
         for applied in combinations(names, size):
             verdict = mobility.assess(layout, applied)
             if verdict.verdict is verdict.generic_verdict:
-                found.setdefault(verdict.verdict, []).append(applied)
-    return found
+                by_verdict.setdefault(verdict.verdict, []).append(applied)
+    return by_verdict
 
 
 def why_a_stuck_element_shows(train: Train, seeded: SeededRandom) -> Reasons | None:
@@ -227,11 +227,11 @@ def why_a_stuck_element_shows(train: Train, seeded: SeededRandom) -> Reasons | N
 @kept_for_each_language(64)
 def _about_faults(train: Train) -> tuple[Reasons, ...]:
     return tuple(
-        one
+        reasons
         for row in rows_of(train.like)
         for element in train.like.elements
         if element.kind is not ElementKind.ONE_WAY_CLUTCH
-        for one in _of_faults(train.like, row, element.name)
+        for reasons in _of_faults(train.like, row, element.name)
     )
 
 

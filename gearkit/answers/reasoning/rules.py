@@ -96,12 +96,12 @@ def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     name, train = item.option, _train(facts)
     for _ in range(_TRIES):
         if name == "assembly":
-            found = one_set_reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
+            reasons_ = one_set_reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
         elif name == "case":
-            found = one_set_reasons.why_a_ratio_is_as_it_is(seeded)
+            reasons_ = one_set_reasons.why_a_ratio_is_as_it_is(seeded)
         else:
-            found = _REASONS[name](train, seeded) if train is not None else None
-        task = reasons.task_of(found, item.marks, seeded) if found is not None else None
+            reasons_ = _REASONS[name](train, seeded) if train is not None else None
+        task = reasons.task_of(reasons_, item.marks, seeded) if reasons_ is not None else None
         if task is not None:
             return task
     return None
@@ -116,8 +116,8 @@ def picture(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
         seeded: what is asked, and the order of the pictures.
     """
     kind, train = item.option, _train(facts)
-    found = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
-    return next((task for task in found if task is not None), None)
+    tasks = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
+    return next((task for task in tasks if task is not None), None)
 
 
 RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {

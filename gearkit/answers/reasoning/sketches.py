@@ -67,8 +67,8 @@ class LeverSketch:
             other: another one.
         """
         size = max(map(abs, (*self.arrows, *other.arrows)))
-        apart = max(abs(one - two) for one, two in zip(self.arrows, other.arrows, strict=True)) / size
-        moved = max(abs(one - two) for one, two in zip(self.places, other.places, strict=True))
+        apart = max(abs(own - two) for own, two in zip(self.arrows, other.arrows, strict=True)) / size
+        moved = max(abs(own - two) for own, two in zip(self.places, other.places, strict=True))
         return apart < _SEEN and moved < _SEEN
 
 
@@ -123,10 +123,10 @@ def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) ->
         marks: full marks.
         seeded: what is asked.
     """
-    found = _stick(seeded) if kind == "stick" else _lever(kind, train, seeded)
-    if found is None:
+    pictures = _stick(seeded) if kind == "stick" else _lever(kind, train, seeded)
+    if pictures is None:
         return None
-    shown, right, wrong = found
+    shown, right, wrong = pictures
     chosen = dict(seeded.sample(tuple(wrong.items()), _OFFERED - 1))
     if len(chosen) < _OFFERED - 1:
         return None
@@ -135,7 +135,7 @@ def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) ->
     if len(set(choices.options)) < _OFFERED:
         return None
     said = _HELD if kind == "stick" else _LEVER
-    forms = tuple(WrongForm(code, {ONE_PART: one.words}, said[code]) for one, code in chosen.items())
+    forms = tuple(WrongForm(code, {ONE_PART: sketch.words}, said[code]) for sketch, code in chosen.items())
     part = Part(ONE_PART, "", AnswerKind.PICTURE, "", choices.options, Fraction(marks), sketches)
     return BuiltItem(
         (part,),
@@ -157,7 +157,7 @@ def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Found | Non
     shown, place, sun, ring = drawn
     right = _straight(place, sun, ring)
     size = max(map(abs, right.arrows))
-    if not size or len({*right.arrows}) < 3 or min(abs(one) for one in right.arrows if one) < size / 12:
+    if not size or len({*right.arrows}) < 3 or min(abs(arrow) for arrow in right.arrows if arrow) < size / 12:
         return None
     mirrored = _straight(1 - place, sun, ring) if 0 < place < 1 else _straight(2 - place, sun, ring)
     wrong: dict[Sketch, str] = {
@@ -167,10 +167,10 @@ def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Found | Non
         _straight(place, *_without(place, sun, ring)): "HELDMOVES",
     }
     offered: dict[Sketch, str] = {}
-    for one, code in wrong.items():
-        assert isinstance(one, LeverSketch)
-        if not any(one.looks_like(other) for other in (right, *offered) if isinstance(other, LeverSketch)):
-            offered[one] = code
+    for sketch, code in wrong.items():
+        assert isinstance(sketch, LeverSketch)
+        if not any(sketch.looks_like(other) for other in (right, *offered) if isinstance(other, LeverSketch)):
+            offered[sketch] = code
     return (shown, right, offered) if len(offered) >= _OFFERED - 1 else None
 
 
@@ -215,12 +215,12 @@ def _case(seeded: SeededRandom) -> tuple[str, Fraction, Fraction, Fraction] | No
     drive, hold = seeded.pick(
         (("sun", "ring"), ("ring", "sun"), ("sun", "carrier"), ("ring", "carrier"), ("carrier", "ring"), ("carrier", "sun"))
     )
-    one = Fraction(1)
+    unit = Fraction(1)
     by_case = {
-        ("sun", "ring"): (one, Fraction(0)),
-        ("ring", "sun"): (Fraction(0), one),
-        ("sun", "carrier"): (one, -(1 - place) / place),
-        ("ring", "carrier"): (-place / (1 - place), one),
+        ("sun", "ring"): (unit, Fraction(0)),
+        ("ring", "sun"): (Fraction(0), unit),
+        ("sun", "carrier"): (unit, -(1 - place) / place),
+        ("ring", "carrier"): (-place / (1 - place), unit),
         ("carrier", "ring"): (1 / (1 - place), Fraction(0)),
         ("carrier", "sun"): (Fraction(0), 1 / place),
     }

@@ -75,14 +75,14 @@ def lines_of(problem: Problem, place: int = -1, code: str = "") -> tuple[Line, .
     Raises:
         ZeroDivisionError: a line has no value.
     """
-    values, found = dict(problem.start), []
+    values, lines = dict(problem.start), []
     for number, stage in enumerate(problem.stages):
         working = stage.wrong[code] if number == place else stage.right
         text, value = working(values)
         # As one works by hand: the next line takes the number that stands here.
         values[stage.gives] = in_four_figures(value)
-        found.append(Line(text, value))
-    return tuple(found)
+        lines.append(Line(text, value))
+    return tuple(lines)
 
 
 def exact_values(problem: Problem) -> tuple[Fraction, ...]:
@@ -91,11 +91,11 @@ def exact_values(problem: Problem) -> tuple[Fraction, ...]:
     Args:
         problem: the problem.
     """
-    values, found = dict(problem.start), []
+    values, exact = dict(problem.start), []
     for stage in problem.stages:
         _, values[stage.gives] = stage.right(values)
-        found.append(values[stage.gives])
-    return tuple(found)
+        exact.append(values[stage.gives])
+    return tuple(exact)
 
 
 def in_four_figures(value: Fraction) -> Fraction:

@@ -77,58 +77,58 @@ def build(item: Item, facts: DrawnValues, *, handed_out: bool = False) -> BuiltI
     """
     plan, pairs = _plan(item), facts.pairs
     try:
-        found = [one(pairs) for one in plan.works]
+        values = [formula(pairs) for formula in plan.works]
     except ZeroDivisionError:
         return None
-    if not handed_out and not _is_clear(item, plan, facts, found):
+    if not handed_out and not _is_clear(item, plan, facts, values):
         return None
     letters = {} if item.constraints else facts.visible
     checkers: dict[str, Checker] = {
         name: plan.letters[name]
         if name in plan.letters
         else NumberChecker(
-            Fraction(*found[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only
+            Fraction(*values[plan.numbers[name]]), entry.kind, item.tolerance, entry.unit, letters, item.pi, item.size_only
         )
         for name, entry in plan.fields.items()
     }
     words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
     if plan.chart:
         words["chart"] = chart_of(facts)
-    key = Key(checkers, partial(_forms, plan, found), item.constraints, plan.carry, facts.values)
+    key = Key(checkers, partial(_forms, plan, values), item.constraints, plan.carry, facts.values)
     return BuiltItem(plan.parts, key, words)
 
 
-def _is_clear(item: Item, plan: _Plan, facts: DrawnValues, found: list[Pair]) -> bool:
+def _is_clear(item: Item, plan: _Plan, facts: DrawnValues, values: list[Pair]) -> bool:
     """Return whether every named wrong answer is clear of the right one in at least one part."""
-    for one in plan.wrong:
-        if one.clear:
+    for form in plan.wrong:
+        if form.clear:
             continue
         if item.constraints:
-            wrong = {name: found[place] for name, (_, place) in one.numbers.items()}
-            if not shows_mistake(item.constraints, one.named.when, {**facts.pairs, **wrong}):
+            wrong = {name: values[place] for name, (_, place) in form.numbers.items()}
+            if not shows_mistake(item.constraints, form.named.when, {**facts.pairs, **wrong}):
                 return False
             continue
-        if not any(apart(found[right], found[place], item.tolerance) for right, place in one.numbers.values()):
+        if not any(apart(values[right], values[place], item.tolerance) for right, place in form.numbers.values()):
             return False
         if any(
-            near(found[right], found[place], item.tolerance)
-            for name, (right, place) in one.numbers.items()
+            near(values[right], values[place], item.tolerance)
+            for name, (right, place) in form.numbers.items()
             if plan.fields[name].kind is not AnswerKind.INTEGER
         ):
             return False
     return True
 
 
-def _forms(plan: _Plan, found: list[Pair]) -> tuple[WrongForm, ...]:
-    return tuple(_form(one, found) for one in plan.wrong)
+def _forms(plan: _Plan, values: list[Pair]) -> tuple[WrongForm, ...]:
+    return tuple(_form(form, values) for form in plan.wrong)
 
 
-def _form(one: _Wrong, found: list[Pair]) -> WrongForm:
+def _form(form: _Wrong, values: list[Pair]) -> WrongForm:
     contents: dict[str, Any] = {
-        name: one.letters[name] if name in one.letters else Fraction(*found[one.numbers[name][1]])
-        for name in _by_part(one.named.wrong)
+        name: form.letters[name] if name in form.letters else Fraction(*values[form.numbers[name][1]])
+        for name in _by_part(form.named.wrong)
     }
-    named = one.named
+    named = form.named
     needs = tuple(Claim(part, Relation.RIGHT) for part in named.right_too)
     return WrongForm(named.code, contents, named.sentence, named.when, named.says, needs, named.together)
 

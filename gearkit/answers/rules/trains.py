@@ -43,12 +43,12 @@ def signed(ratio: Fraction) -> str:
 @lru_cache(maxsize=128)
 def _range_tables(name: str) -> tuple[tuple[str, frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
-    found = []
+    rows = []
     for named_range in layout.ranges:
         ratio = ratios.ratio(layout, named_range.engaged)
         if ratio is not None:
-            found.append((named_range.name, frozenset(named_range.engaged), ratio))
-    return tuple(found)
+            rows.append((named_range.name, frozenset(named_range.engaged), ratio))
+    return tuple(rows)
 
 
 def driving_ranges(name: str, teeth: tuple[Teeth, ...] = ()) -> tuple[Row, ...]:
@@ -96,12 +96,12 @@ def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
 @lru_cache(maxsize=128)
 def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], ...]:
     layout = layout_named(name)
-    found = []
+    rows = []
     for pair in combinations([element.name for element in layout.elements], size):
         ratio = ratios.ratio(layout, pair)
         if ratio is not None:
-            found.append((frozenset(pair), ratio))
-    return tuple(found)
+            rows.append((frozenset(pair), ratio))
+    return tuple(rows)
 
 
 def pairs_with_ratio(facts: DrawnValues, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
@@ -112,12 +112,12 @@ def pairs_with_ratio(facts: DrawnValues, size: int) -> tuple[tuple[frozenset[str
         size: number of applied elements.
     """
     given = weights(facts.layout_name, facts.teeth)
-    found = []
+    rows = []
     for pair, table in _tables(facts.layout_name, size):
         over, under = table.at(given)
         if under:
-            found.append((pair, Fraction(over, under)))
-    return tuple(found)
+            rows.append((pair, Fraction(over, under)))
+    return tuple(rows)
 
 
 @lru_cache(maxsize=128)

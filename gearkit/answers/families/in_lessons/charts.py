@@ -128,9 +128,9 @@ def role_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
         Part(part, role, AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks, len(groups)))
         for part, role in groups.items()
     )
-    checkers = {part: SeveralChecker(choices, (found,), clean=Fraction(1, 2)) for part, found in right.items()}
-    (one,) = right["one_way"]
-    return BuiltItem(parts, Key(checkers, forms), {"one_way": say("(In a drawing {one_} has an arrow.)", one_=one)})
+    checkers = {part: SeveralChecker(choices, (letters,), clean=Fraction(1, 2)) for part, letters in right.items()}
+    (clutch,) = right["one_way"]
+    return BuiltItem(parts, Key(checkers, forms), {"one_way": say("(In a drawing {one_} has an arrow.)", one_=clutch)})
 
 
 def _between(element: Element) -> str:
@@ -156,8 +156,8 @@ def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
         by_verdict.setdefault(verdict, []).append(combination)
         if verdict is Verdict.RANGE and len(combination) == 3:
             agreeing.append(combination)
-    chosen = [seeded.pick(agreeing), *(seeded.pick(found) for found in by_verdict.values())]
-    spare = [pair for found in by_verdict.values() for pair in found if pair not in chosen]
+    chosen = [seeded.pick(agreeing), *(seeded.pick(pairs) for pairs in by_verdict.values())]
+    spare = [pair for pairs in by_verdict.values() for pair in pairs if pair not in chosen]
     chosen = list(dict.fromkeys([*chosen, *seeded.shuffled(spare)]))[:6]
     # Parts have names that are the same for everybody, so that a sheet's cell can be written before the draw.
     rows = {f"row_{number}": pair for number, pair in enumerate(seeded.shuffled(chosen), start=1)}

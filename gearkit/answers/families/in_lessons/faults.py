@@ -54,7 +54,7 @@ def lost_ranges(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     """
     ask, element = ask_of(item, facts, seeded), _chosen(facts)
     names = tuple(row.name for row in ask.own.drives)
-    lost = frozenset(name for name, found in zip(names, _shows(ask, element, "stuck off"), strict=True) if found != RIGHT)
+    lost = frozenset(name for name, shows in zip(names, _shows(ask, element, "stuck off"), strict=True) if shows != RIGHT)
     if len(lost) < 2:
         return None
     sentences = {named.code: named.sentence for named in item.named_mistakes}
@@ -105,7 +105,7 @@ def unchanged_by_stuck(item: Item, facts: DrawnValues, seeded: SeededRandom) -> 
     ask, element = ask_of(item, facts, seeded), _chosen(facts)
     rows, shows = ask.own.drives, _shows(ask, element, "stuck on")
     names = tuple(row.name for row in rows)
-    right = frozenset(name for name, found in zip(names, shows, strict=True) if found == RIGHT)
+    right = frozenset(name for name, shown in zip(names, shows, strict=True) if shown == RIGHT)
     if not right or BINDS not in shows or FREE in shows:
         return None
     wrong = {"SLIPTIE": frozenset(names), "CMD": frozenset(row.name for row in rows if element not in row.engaged)}
@@ -136,8 +136,8 @@ def actual_range(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     return replace(task, words=_words(facts, ratios=True, commanded=commanded.name, o=task.words["o"]))
 
 
-def _one_exchanged(one: Drive, other: Drive) -> bool:
-    return len(set(one.engaged) - set(other.engaged)) == 1 == len(set(other.engaged) - set(one.engaged))
+def _one_exchanged(first: Drive, other: Drive) -> bool:
+    return len(set(first.engaged) - set(other.engaged)) == 1 == len(set(other.engaged) - set(first.engaged))
 
 
 def single_fault(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -168,8 +168,8 @@ def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
     ask = ask_of(item, facts, seeded)
     rows, known = ask.own.drives, signatures(ask.own)
     shows = known[_chosen(facts), _MODES[int(facts.values["mode"])]]
-    complaint = seeded.pick([place for place, found in enumerate(shows) if found != RIGHT])
-    suspects = {other: found for other, found in known.items() if found[complaint] == shows[complaint]}
+    complaint = seeded.pick([place for place, shown in enumerate(shows) if shown != RIGHT])
+    suspects = {other: shown for other, shown in known.items() if shown[complaint] == shows[complaint]}
     places = sorted((complaint, *seeded.sample([place for place in range(len(rows)) if place != complaint], 3)))
     largest = {place: largest_group(suspects.values(), place) for place in places}
     best = min(largest, key=largest.__getitem__)
@@ -203,7 +203,7 @@ def stuck_brake_speed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> B
     name = _WITH_B_STUCK[place - 1] if place else str(facts.values["rg"])
     ask = ask_of(item, facts, seeded)
     row = ask.train.row(name)
-    shows = dict(zip((one.name for one in ask.own.drives), _shows(ask, "B", "stuck on"), strict=True))[name]
+    shows = dict(zip((drive.name for drive in ask.own.drives), _shows(ask, "B", "stuck on"), strict=True))[name]
     right = speed / row.ratio if shows == RIGHT else Fraction(0)
     if shows == RIGHT and place:
         wrong = {"SLIPTIE": Fraction(0), "LOCKFREE": speed}

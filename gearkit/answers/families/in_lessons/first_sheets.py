@@ -41,20 +41,20 @@ def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
         seeded: which combinations.
     """
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, found in _judged(item.option):
-        by_verdict.setdefault(found.verdict, []).append((applied, found))
-    chosen = [seeded.pick(found) for found in by_verdict.values()]
-    spare = [one for found in by_verdict.values() for one in found if one not in chosen]
+    for applied, state in _judged(item.option):
+        by_verdict.setdefault(state.verdict, []).append((applied, state))
+    chosen = [seeded.pick(pairs) for pairs in by_verdict.values()]
+    spare = [pair for pairs in by_verdict.values() for pair in pairs if pair not in chosen]
     rows = seeded.shuffled([*chosen, *seeded.shuffled(spare)][:ASKED])
     choices = Choices(STATES, aliases={"locked": Verdict.TIE_UP, "a range": Verdict.RANGE})
     parts, checkers, forms = [], {}, []
-    for number, (applied, found) in enumerate(rows, start=1):
+    for number, (applied, state) in enumerate(rows, start=1):
         name = f"row_{number}"
         parts.append(Part(name, say("{join} applied", join=", ".join(applied)), AnswerKind.CHOICE, "", STATES))
-        checkers[name] = ChoiceChecker(choices, str(found.verdict))
-        if found.verdict is Verdict.RANGE and found.redundant:
+        checkers[name] = ChoiceChecker(choices, str(state.verdict))
+        if state.verdict is Verdict.RANGE and state.redundant:
             forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}))
-        elif found.verdict is Verdict.NEUTRAL:
+        elif state.verdict is Verdict.NEUTRAL:
             forms.append(WrongForm("LOCKFREE", {name: str(Verdict.RANGE)}))
     return BuiltItem(tuple(parts), Key(checkers, tuple(forms)))
 
@@ -74,9 +74,9 @@ def _driving(text: str) -> tuple[Drive, ...]:
     layout = layout_in(text)
     rows: dict[frozenset[str], Drive] = {}
     for named_range in layout.ranges:
-        found = ratios.ratio(layout, named_range.engaged)
-        if found is not None:
-            drive = Drive(named_range.name, tuple(named_range.engaged), found.exact, False)
+        formula = ratios.ratio(layout, named_range.engaged)
+        if formula is not None:
+            drive = Drive(named_range.name, tuple(named_range.engaged), formula.exact, False)
             rows.setdefault(frozenset(named_range.engaged), drive)
     return tuple(rows.values())
 

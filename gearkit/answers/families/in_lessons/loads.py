@@ -39,10 +39,22 @@ def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     sizes, outputs = {}, {}
     cases: tuple[tuple[str, str], ...] = _CASES
     if plain_name(facts.layout_name) != facts.layout_name:
-        own = {one.name: set(one.between) for one in layout_named(plain_name(facts.layout_name)).elements}
-        kinds = {one.name: one.kind for one in layout_named(plain_name(facts.layout_name)).elements}
+        own = {
+            drawn_element.name: set(drawn_element.between)
+            for drawn_element in layout_named(plain_name(facts.layout_name)).elements
+        }
+        kinds = {
+            drawn_element.name: drawn_element.kind for drawn_element in layout_named(plain_name(facts.layout_name)).elements
+        }
         cases = tuple(
-            (next(one.name for one in layout.elements if (set(one.between), one.kind) == (own[name], kinds[name])), place)
+            (
+                next(
+                    drawn_element.name
+                    for drawn_element in layout.elements
+                    if (set(drawn_element.between), drawn_element.kind) == (own[name], kinds[name])
+                ),
+                place,
+            )
             for name, place in _CASES
         )
     for element, range_name in cases:

@@ -124,7 +124,7 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
     labels = tuple(rows)
     choices = _row_choices(labels)
     checkers: dict[str, Checker] = {
-        name: SeveralChecker(choices, (frozenset(found),), clean=_CLEAN) for name, found in groups.items()
+        name: SeveralChecker(choices, (frozenset(ranges),), clean=_CLEAN) for name, ranges in groups.items()
     }
     parts = tuple(
         Part(name, state, AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks, len(groups)))

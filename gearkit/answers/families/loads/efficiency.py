@@ -51,8 +51,8 @@ def working_sets(train: Train, row: Drive) -> list[str]:
         train: the train.
         row: a range that drives.
     """
-    found = train.torques(row)
-    rolling = found.power.rolling if found and found.power else {}
+    loads = train.torques(row)
+    rolling = loads.power.rolling if loads and loads.power else {}
     return [name for name, power in rolling.items() if power]
 
 
@@ -196,8 +196,8 @@ def _output(ask: Ask) -> BuiltItem | None:
         return abs(train.row(name).ratio)
 
     def gained(train: Train) -> Fraction | None:
-        found = out(train)
-        return ratio(train) ** 2 / found if found else None
+        power_out = out(train)
+        return ratio(train) ** 2 / power_out if power_out else None
 
     mistakes = (
         Wrong("LEFTOUT", ratio, say("The losses are missing: they come off the torque.")),
@@ -241,8 +241,8 @@ def _rounds(train: Train) -> Iterator[Case]:
 
 
 def _goes_round(train: Train, row: Drive) -> bool:
-    found = train.torques(row)
-    return bool(found and found.recirculation and found.recirculation > _GOES_ROUND)
+    loads = train.torques(row)
+    return bool(loads and loads.recirculation and loads.recirculation > _GOES_ROUND)
 
 
 def _round(ask: Ask) -> BuiltItem | None:
@@ -257,7 +257,7 @@ def _round(ask: Ask) -> BuiltItem | None:
         ("ETAFULL", [tallest], say("Power that goes round has nothing to do with how large the ratio is.")),
         ("COUNT", split, say("That power is split over several sets does not mean that it comes back.")),
     ]
-    return several(ask, names, right, [one for one in wrong if one[1]])
+    return several(ask, names, right, [entry for entry in wrong if entry[1]])
 
 
 def _hots(train: Train) -> Iterator[Case]:
@@ -285,21 +285,21 @@ def _hots(train: Train) -> Iterator[Case]:
 
 def _hot(ask: Ask) -> BuiltItem | None:
     lines = [say("| range | efficiency | power going round, percent |"), "| --- | --- | --- |"]
-    found: dict[str, Fraction] = {}
+    efficiencies: dict[str, Fraction] = {}
     for own in settled(ask.own):
         row = ask.train.row(own.name)
         loads = ask.train.torques(row, TABLE)
         if loads is None or loads.efficiency is None or loads.recirculation is None:
             return None
-        found[row.name] = loads.efficiency
+        efficiencies[row.name] = loads.efficiency
         lines.append(f"| {row.name} | {fixed(loads.efficiency, 4)} | {decimal(round(100 * loads.recirculation))} |")
-    ranked = sorted(found, key=found.__getitem__)
-    tallest = max((ask.train.row(name) for name in found), key=lambda row: abs(row.ratio)).name
-    if found[ranked[1]] - found[ranked[0]] < _CLOSE:
+    ranked = sorted(efficiencies, key=efficiencies.__getitem__)
+    tallest = max((ask.train.row(name) for name in efficiencies), key=lambda row: abs(row.ratio)).name
+    if efficiencies[ranked[1]] - efficiencies[ranked[0]] < _CLOSE:
         return None
     return choice(
         ask,
-        tuple(found),
+        tuple(efficiencies),
         ranked[0],
         [
             ("ETAFULL", tallest, say("Heat follows what is lost, not the ratio.")),

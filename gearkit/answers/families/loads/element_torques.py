@@ -116,22 +116,22 @@ def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
     )
     yield housing
     yield Wrong("TSPEED", lambda train: 1 / ratio(train))
-    loaded = [one for one, carries in train.carries(row).items() if carries]
+    loaded = [pset for pset, carries in train.carries(row).items() if carries]
     yield Wrong("SWAP", _changed(row, name, loaded, swap=True))
-    for one in loaded[:2]:
+    for pset in loaded[:2]:
         yield Wrong(
             "SWAP",
-            _changed(row, name, [one], swap=True),
+            _changed(row, name, [pset], swap=True),
             say(
                 "Sun and ring of {set} have changed places: the smaller gear has the smaller torque.",
-                set=words.set_words(train.layout, one),
+                set=words.set_words(train.layout, pset),
             ),
         )
-    for one in loaded[:1]:
+    for pset in loaded[:1]:
         yield Wrong(
             "SENSE",
-            _changed(row, name, [one], swap=False),
-            say("Look at the torques in {set} again: which of them act the same way?", set=words.set_words(train.layout, one)),
+            _changed(row, name, [pset], swap=False),
+            say("Look at the torques in {set} again: which of them act the same way?", set=words.set_words(train.layout, pset)),
         )
 
 
@@ -140,12 +140,12 @@ def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value
 
     Input power T·1 and the element's power T_e·slip then add up to nothing.
     """
-    rest = tuple(one for one in row.engaged if one != name)
+    rest = tuple(element for element in row.engaged if element != name)
 
     def at(train: Train) -> Fraction | None:
         first, second = train.layout.element_named(name).between
         own = {pset: train.layout.set_named(pset).weights for pset in sets}
-        weights = {one: (ring, sun) if swap else (-sun, ring) for one, (sun, ring) in own.items()}
+        weights = {pset: (ring, sun) if swap else (-sun, ring) for pset, (sun, ring) in own.items()}
         speed = wrong.turning(train, rest, weights=weights, pairs=((OUTPUT, HOUSING),))
         slip = wrong.slip_of(first, second)(speed) if speed else None
         return abs(1 / slip) if slip else None
@@ -186,8 +186,8 @@ def _sense(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     element = ask.own.layout.element_named(name)
     held = next(part for part in element.between if part != HOUSING)
-    found = ask.train.torques(ask.train.row(range_name))
-    torque = found.elements[name] if found else None
+    loads = ask.train.torques(ask.train.row(range_name))
+    torque = loads.elements[name] if loads else None
     if not torque:
         return None
     # The brake pushes forward where its member would turn backward.
@@ -262,8 +262,8 @@ def _table(ask: Ask) -> BuiltItem | None:
         )
         try:
             forms += [
-                WrongForm(one.code, {part: found}, one.sentence)
-                for one, found in wrong_values(ask, right, _mistakes(ask.own, row, name), torque, 5)
+                WrongForm(form.code, {part: answer}, form.sentence)
+                for form, answer in wrong_values(ask, right, _mistakes(ask.own, row, name), torque, 5)
             ]
         except UnclearError:
             return None
@@ -299,7 +299,7 @@ def _orders(train: Train) -> Iterator[Case]:
 def _order(ask: Ask) -> BuiltItem | None:
     rows = [
         (row, name)
-        for row in (ask.train.row(one.name) for one in settled(ask.own))
+        for row in (ask.train.row(drive.name) for drive in settled(ask.own))
         for name in loaded_elements(ask.train, row, True) + loaded_elements(ask.train, row, False)
     ]
     sizes: dict[str, Fraction] = {}
@@ -309,7 +309,7 @@ def _order(ask: Ask) -> BuiltItem | None:
             return None
         sizes[say("{element} in {range}", element=name, range=words.range_words(ask.train.layout, row))] = torque
     order = tuple(sorted(sizes, key=sizes.__getitem__, reverse=True))
-    if any(sizes[one] / sizes[two] < _APART for one, two in pairwise(order)):
+    if any(sizes[first] / sizes[two] < _APART for first, two in pairwise(order)):
         return None
     choices = Choices(ask.seeded.shuffled(order), letters=True)
     if choices.options == order:

@@ -52,17 +52,17 @@ def _rolling(ask: Ask) -> BuiltItem | None:
 
     def rolled(pset: str, where: str = range_name) -> Value:
         def at(train: Train) -> Fraction | None:
-            found = train.torques(train.row(where))
-            power = found.power.rolling[pset] if found and found.power else None
+            loads = train.torques(train.row(where))
+            power = loads.power.rolling[pset] if loads and loads.power else None
             return None if power is None else abs(power)
 
         return at
 
     def of_member(part: str, with_speed: bool) -> Value:
         def at(train: Train) -> Fraction | None:
-            found = train.torques(train.row(range_name))
+            loads = train.torques(train.row(range_name))
             member = f"{name}.{part}"
-            torque = found.members[member] if found else None
+            torque = loads.members[member] if loads else None
             speed = train.speed(train.row(range_name), member) if with_speed else Fraction(1)
             return None if torque is None or speed is None else abs(torque * speed)
 
@@ -122,10 +122,10 @@ def _powers(train: Train) -> Iterator[Case]:
 
 def _asked_member(train: Train, row: Drive) -> str | None:
     """A member whose power is neither nothing nor all of it, the one with most power first."""
-    found = train.torques(row)
-    if found is None or found.power is None:
+    loads = train.torques(row)
+    if loads is None or loads.power is None:
         return None
-    powers = {name: abs(power) for name, power in found.power.members.items() if power}
+    powers = {name: abs(power) for name, power in loads.power.members.items() if power}
     asked = [name for name, power in powers.items() if abs(power - 1) > _LEAST and power > _LEAST]
     return max(asked, key=lambda name: powers[name], default=None)
 
@@ -136,8 +136,8 @@ def _power(ask: Ask) -> BuiltItem | None:
 
     def on(member: str, torque_only: bool = False) -> Value:
         def at(train: Train) -> Fraction | None:
-            found = train.torques(train.row(range_name))
-            power = (found.members if torque_only else found.power.members)[member] if found and found.power else None
+            loads = train.torques(train.row(range_name))
+            power = (loads.members if torque_only else loads.power.members)[member] if loads and loads.power else None
             return None if power is None else abs(power)
 
         return at
@@ -190,8 +190,8 @@ def _clutches(train: Train) -> Iterator[Case]:
 
 def _through(range_name: str, name: str) -> Value:
     def at(train: Train) -> Fraction | None:
-        found = train.torques(train.row(range_name))
-        power = found.power.clutches.get(name) if found and found.power else None
+        loads = train.torques(train.row(range_name))
+        power = loads.power.clutches.get(name) if loads and loads.power else None
         return None if power is None else abs(power)
 
     return at
@@ -201,8 +201,8 @@ def _clutch(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
 
     def torque(train: Train) -> Fraction | None:
-        found = train.torques(train.row(range_name))
-        carried = found.elements[name] if found else None
+        loads = train.torques(train.row(range_name))
+        carried = loads.elements[name] if loads else None
         return None if carried is None else abs(carried)
 
     def turns(train: Train) -> Fraction | None:

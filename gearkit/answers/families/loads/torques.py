@@ -34,8 +34,8 @@ def carried(name: str, range_name: str) -> Value:
     """
 
     def at(train: Train) -> Fraction | None:
-        found = train.torques(train.row(range_name))
-        torque = found.elements.get(name) if found else None
+        loads = train.torques(train.row(range_name))
+        torque = loads.elements.get(name) if loads else None
         return None if torque is None else abs(torque)
 
     return at
@@ -54,13 +54,13 @@ def loaded_elements(train: Train, row: Drive, brakes: bool) -> list[str]:
         row: a range that drives.
         brakes: those that hold a member to the housing, or those that join two.
     """
-    found = []
+    names = []
     for name in row.engaged:
         holds = HOUSING in train.layout.element_named(name).between
         torque = carried(name, row.name)(train)
         if holds is brakes and torque and torque > _LEAST:
-            found.append(name)
-    return found
+            names.append(name)
+    return names
 
 
 def hard_of(train: Train, row: Drive) -> int:
@@ -190,10 +190,10 @@ def _members(train: Train) -> Iterator[Case]:
 
 
 def _asked_member(train: Train, row: Drive) -> str | None:
-    found = train.torques(row)
-    assert found is not None
+    loads = train.torques(row)
+    assert loads is not None
     for name in (f"{pset.name}.{part}" for pset in reversed(train.layout.sets) for part in MEMBERS):
-        torque = found.members[name]
+        torque = loads.members[name]
         alone = len(train.on_shaft(name)) > 1 and not words.of_the_input(train.layout, name)
         if torque and alone and abs(abs(torque) - 1) > _LEAST and abs(torque) > _LEAST:
             return name
@@ -206,8 +206,8 @@ def _member(ask: Ask) -> BuiltItem | None:
 
     def on(part: str) -> Value:
         def at(train: Train) -> Fraction | None:
-            found = train.torques(train.row(range_name))
-            torque = found.members[part] if found else None
+            loads = train.torques(train.row(range_name))
+            torque = loads.members[part] if loads else None
             return None if torque is None else abs(torque)
 
         return at
