@@ -55,7 +55,7 @@ class _Parser(argparse.ArgumentParser):
         # argparse speaks of "invalid int value", which is a programmer's word.
         message = re.sub(
             r"invalid (int|float) value: (.*)",
-            lambda found: f"found {found[2]}, expected {_KINDS_OF_NUMBER[found[1]]}",
+            lambda match: f"found {match[2]}, expected {_KINDS_OF_NUMBER[match[1]]}",
             message,
         )
         self.exit(UNUSABLE, f"{self.prog}: {message}\nTry: {self.prog} --help\n")

@@ -20,18 +20,18 @@ _PATIENCE = 2.0
 def _teeth(options: argparse.Namespace) -> int:
     targets = find_targets(options.targets)
     progress = Progress()
-    found = search(targets, options.top, report=progress.report)
+    result = search(targets, options.top, report=progress.report)
     progress.end()
-    best = found.designs[0]
+    best = result.designs[0]
     if options.output:
         catalogue.write(best.layout, options.output)
     if options.json:
-        print_json(_as_json(found))
+        print_json(_as_json(result))
     else:
-        _print(found)
+        _print(result)
         if options.output:
             print(f"\nbest design written to {options.output}")
-    good = found.proved and (options.within is None or best.worst <= options.within / 100)
+    good = result.proved and (options.within is None or best.worst <= options.within / 100)
     if options.within is not None and best.worst > options.within / 100:
         print(f"No design is within {shown(options.within, 3)} % of every target.", file=sys.stderr)
     return DONE if good else FINDING
@@ -62,15 +62,15 @@ class Progress:
             print(file=sys.stderr)
 
 
-def _as_json(found: Search) -> dict[str, object]:
+def _as_json(result: Search) -> dict[str, object]:
     return {
-        "layout": found.targets.layout.name,
-        "targets": {name: exact_and_decimal(value) for name, value in found.targets.ratios.items()},
-        "proved": found.proved,
-        "combinations": found.combinations,
-        "boxes": found.boxes,
-        "free": list(found.free),
-        "designs": [_design_json(design) for design in found.designs],
+        "layout": result.targets.layout.name,
+        "targets": {name: exact_and_decimal(value) for name, value in result.targets.ratios.items()},
+        "proved": result.proved,
+        "combinations": result.combinations,
+        "boxes": result.boxes,
+        "free": list(result.free),
+        "designs": [_design_json(design) for design in result.designs],
     }
 
 
@@ -87,9 +87,9 @@ def _design_json(design: Design) -> dict[str, object]:
     }
 
 
-def _print(found: Search) -> None:
-    best = found.designs[0]
-    layout = found.targets.layout
+def _print(result: Search) -> None:
+    best = result.designs[0]
+    layout = result.targets.layout
     print(f"{layout.name}\n")
     rows = []
     for name, choice in best.teeth.items():
@@ -114,21 +114,21 @@ def _print(found: Search) -> None:
             str(best.ratios[name]).replace("-", "−"),
             f"{shown(100 * best.errors[name], 3)} %",
         ]
-        for name, wanted in found.targets.ratios.items()
+        for name, wanted in result.targets.ratios.items()
     ]
     print("\n" + table(["range", "target", "ratio", "exact", "error"], rows, right=(1, 2, 3, 4)))
     print(f"\nlargest error {shown(100 * best.worst, 4)} %")
-    if found.proved:
-        print(f"proved: none of the {found.combinations:,} combinations of R/S within the limits has a smaller one")
+    if result.proved:
+        print(f"proved: none of the {result.combinations:,} combinations of R/S within the limits has a smaller one")
     else:
-        print(f"not proved: {found.boxes:,} boxes looked at, then given up; a better design may exist")
+        print(f"not proved: {result.boxes:,} boxes looked at, then given up; a better design may exist")
     for gear in common_gears(layout):
         print(f"{' and '.join(gear.sets)} have one {gear.member} and one number of planets, since they sit on one carrier")
-    if found.free:
-        print(f"no target depends on {', '.join(found.free)}: tooth counts kept")
-    if len(found.designs) > 1:
+    if result.free:
+        print(f"no target depends on {', '.join(result.free)}: tooth counts kept")
+    if len(result.designs) > 1:
         print("\nnext best")
-        for design in found.designs[1:]:
+        for design in result.designs[1:]:
             sets = "; ".join(f"{n} {c.sun}/{c.pinion}/{c.ring}, {c.planets}" for n, c in design.teeth.items())
             print(f"  {shown(100 * design.worst, 4)} %  {sets}")
     if any(layout.set_named(name).pinions is PinionKind.DOUBLE for name in best.teeth):

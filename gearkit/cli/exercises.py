@@ -18,12 +18,12 @@ def _exercise(options: argparse.Namespace) -> int:
         return _batch(options)
     if options.item is None:
         raise UsageError("Name an item, such as L03-02; or give --batch and write lines of JSON.")
-    found = exercise(options.item, layout=options.layout or "", learner=options.learner or SOMEBODY, answer=options.answer)
+    shown = exercise(options.item, layout=options.layout or "", learner=options.learner or SOMEBODY, answer=options.answer)
     if options.json:
-        print_json(found.as_data())
+        print_json(shown.as_data())
     else:
-        print(_in_words(found))
-    return DONE if found.right else FINDING
+        print(_in_words(shown))
+    return DONE if shown.right else FINDING
 
 
 def _batch(options: argparse.Namespace) -> int:
@@ -43,11 +43,11 @@ def _lines() -> Iterable[str | bytes]:
     return getattr(sys.stdin, "buffer", sys.stdin)
 
 
-def _in_words(found: Exercise) -> str:
-    data = found.as_data()
+def _in_words(shown: Exercise) -> str:
+    data = shown.as_data()
     marks = "mark" if data["max"] == 1 else "marks"
-    lines = [f"{data['item']} ({data['max']:g} {marks}, numbers of {found.learner})", "", data["prompt"], ""]
-    for part in found.variant.parts:
+    lines = [f"{data['item']} ({data['max']:g} {marks}, numbers of {shown.learner})", "", data["prompt"], ""]
+    for part in shown.variant.parts:
         told = ", ".join(
             text
             for text in (
@@ -58,10 +58,10 @@ def _in_words(found: Exercise) -> str:
             if text
         )
         lines.append(f"  {part.name}: {told or part.kind}")
-    if found.result is None:
-        example = "; ".join(f"{part.name} = …" for part in found.variant.parts[:3])
+    if shown.result is None:
+        example = "; ".join(f"{part.name} = …" for part in shown.variant.parts[:3])
         return "\n".join([*lines, "", f"Answer with --answer TEXT{f', as in: {example}' if len(data['parts']) > 1 else ''}."])
-    lines += ["", *(f"  {name} read as {text}" for name, text in found.result.read_as.items())]
+    lines += ["", *(f"  {name} read as {text}" for name, text in shown.result.read_as.items())]
     return "\n".join([*lines, f"{data['verdict']}: {data['score']:g} of {data['max']:g} {marks}", data["comment"]])
 
 

@@ -71,16 +71,16 @@ def _verdict(mobility: Mobility | Motions) -> str:
 
 
 def _range_json(row: solver.RangeRow) -> dict[str, Any]:
-    found = row.ratio
+    ratio = row.ratio
     return {
         "range": row.name,
         "engaged": list(row.engaged),
         "verdict": row.mobility.verdict.value,
         "redundant": row.mobility.redundant,
         "ratio": {
-            "exact": str(found.exact) if found else None,
-            "decimal": found.decimal if found else None,
-            "formula": found.formula if found else None,
+            "exact": str(ratio.exact) if ratio else None,
+            "decimal": ratio.decimal if ratio else None,
+            "formula": ratio.formula if ratio else None,
         },
         "step": float(row.step) if row.step is not None else None,
         "one_way_note": row.one_way_note,
@@ -129,20 +129,20 @@ def _ratios(options: argparse.Namespace) -> int:
 
 
 def _several_ratios(layout: Layout, options: argparse.Namespace) -> int:
-    found = several.range_rows(layout, options.all)
+    rows = several.range_rows(layout, options.all)
     if options.json:
-        ranges = several.range_json(found)
-        print_json({"layout": layout.name, "sets": _sets_json(layout), "ranges": ranges, "spread": several.spread(found)})
+        ranges = several.range_json(rows)
+        print_json({"layout": layout.name, "sets": _sets_json(layout), "ranges": ranges, "spread": several.spread(rows)})
     else:
-        several.print_ranges(layout, found, options)
+        several.print_ranges(layout, rows, options)
     return DONE
 
 
 def print_warnings(layout: Layout) -> None:
     """Print what is odd in a layout, if anything is."""
-    found = warnings(layout)
-    if found:
-        print("\nWorth a look\n" + "\n".join(f"  {sentence}" for sentence in found))
+    sentences = warnings(layout)
+    if sentences:
+        print("\nWorth a look\n" + "\n".join(f"  {sentence}" for sentence in sentences))
 
 
 def chart_json(chart: solver.RatioChart, rows: Sequence[solver.RangeRow]) -> dict[str, Any]:
@@ -152,14 +152,14 @@ def chart_json(chart: solver.RatioChart, rows: Sequence[solver.RangeRow]) -> dic
         chart: of the layout's own ranges.
         rows: the ranges or combinations to list.
     """
-    layout, found = chart.layout, warnings(chart.layout)
+    layout, sentences = chart.layout, warnings(chart.layout)
     return {
         "layout": layout.name,
         "sets": _sets_json(layout),
         "ranges": [_range_json(row) for row in rows],
         "spread": float(chart.spread) if chart.spread is not None else None,
         # The field stands only where there is something to say.
-        **({"warnings": list(found)} if found else {}),
+        **({"warnings": list(sentences)} if sentences else {}),
     }
 
 
@@ -191,17 +191,17 @@ def ratio_table(rows: Sequence[solver.RangeRow], symbols: bool = False) -> str:
     head += (["one-way clutches"] if noted else []) + (["formula"] if symbols else [])
     lines = []
     for row in rows:
-        found = row.ratio
+        ratio = row.ratio
         line = [
             row.name,
             " ".join(row.engaged) or "none",
             _verdict(row.mobility),
-            shown(found.exact if found else None),
-            str(found.exact).replace("-", "−") if found else "–",
+            shown(ratio.exact if ratio else None),
+            str(ratio.exact).replace("-", "−") if ratio else "–",
             shown(row.step, 3),
         ]
         line += [row.one_way_note or ""] if noted else []
-        lines.append(line + ([found.formula if found else "–"] if symbols else []))
+        lines.append(line + ([ratio.formula if ratio else "–"] if symbols else []))
     return table(head, lines, right=(3, 4, 5))
 
 
@@ -211,23 +211,23 @@ def _speeds(options: argparse.Namespace) -> int:
         return run_speeds(layout, options)
     state = in_range(layout, options.range)
     speed = options.input_speed if options.input_speed is not None else Fraction(1)
-    found = solve_speeds(layout, state.engaged, speed, options.output_speed)
+    known = solve_speeds(layout, state.engaged, speed, options.output_speed)
     if options.json:
         print_json(
             {
                 "range": options.range,
                 "input_speed": float(speed) if speed.denominator > 1 else int(speed),
-                "members": {name: exact_and_decimal(value) for name, value in found.members.items()},
-                "slip": {name: exact_and_decimal(value) for name, value in found.slip.items()},
-                "shafts": {name: exact_and_decimal(value) for name, value in found.shafts.items()},
-                "pinions": {name: exact_and_decimal(value) for name, value in found.planets.items()},
-                "verdict": found.mobility.verdict.value,
+                "members": {name: exact_and_decimal(value) for name, value in known.members.items()},
+                "slip": {name: exact_and_decimal(value) for name, value in known.slip.items()},
+                "shafts": {name: exact_and_decimal(value) for name, value in known.shafts.items()},
+                "pinions": {name: exact_and_decimal(value) for name, value in known.planets.items()},
+                "verdict": known.mobility.verdict.value,
                 "one_way_note": state.note,
             }
         )
     else:
-        _print_speeds(options, state, found)
-    return DONE if found.mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else FINDING
+        _print_speeds(options, state, known)
+    return DONE if known.mobility.verdict in (Verdict.RANGE, Verdict.NEUTRAL) else FINDING
 
 
 def _print_speeds(options: argparse.Namespace, state: Working, speeds: Speeds) -> None:

@@ -19,17 +19,17 @@ def _road(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
     vehicle = find_vehicle(options.vehicle)
     grade = float(options.grade) / 100
-    found = road_chart(layout, vehicle, grade)
+    chart = road_chart(layout, vehicle, grade)
     speed = read_quantity(options.speed, Measure.ROAD_SPEED) if options.speed else None
     rows = at_speed(layout, vehicle, speed, grade) if speed is not None else ()
     if options.json:
-        print_json(_as_json(found, rows, Units(options.units)))
+        print_json(_as_json(chart, rows, Units(options.units)))
     else:
-        _print(found, rows, speed, Units(options.units))
-    return DONE if found.fastest is not None else FINDING
+        _print(chart, rows, speed, Units(options.units))
+    return DONE if chart.fastest is not None else FINDING
 
 
-def _as_json(found: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[str, object]:
+def _as_json(chart: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[str, object]:
     def value(number: float | None, measure: Measure) -> dict[str, object] | None:
         if number is None or not isfinite(number):
             return None
@@ -37,9 +37,9 @@ def _as_json(found: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[
         return {"value": converted, "unit": unit}
 
     return {
-        "layout": found.layout.name,
-        "vehicle": found.vehicle.name,
-        "grade_percent": 100 * found.grade,
+        "layout": chart.layout.name,
+        "vehicle": chart.vehicle.name,
+        "grade_percent": 100 * chart.grade,
         "ranges": [
             {
                 "range": row.name,
@@ -51,13 +51,13 @@ def _as_json(found: RoadChart, rows: tuple[AtSpeed, ...], units: Units) -> dict[
                 "grade_held_percent": None if row.grade is None else 100 * row.grade,
                 "top_speed": value(row.top.speed, Measure.ROAD_SPEED) if row.top else None,
                 "top_speed_at": value(row.top.engine_speed, Measure.ENGINE_SPEED) if row.top else None,
-                "top_speed_limit": _limit(row, found.vehicle),
+                "top_speed_limit": _limit(row, chart.vehicle),
                 "after_upshift": value(row.after_upshift, Measure.ENGINE_SPEED),
                 **({"through": row.through} if row.through else {}),
             }
-            for row in found.rows
+            for row in chart.rows
         ],
-        "fastest": found.fastest.name if found.fastest else None,
+        "fastest": chart.fastest.name if chart.fastest else None,
         "at_speed": [
             {
                 "range": row.name,
@@ -79,8 +79,8 @@ def _limit(row: RangeOnRoad, vehicle: Vehicle) -> str | None:
     return "road load" if row.top.by_load else "engine speed"
 
 
-def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, units: Units) -> None:
-    vehicle = found.vehicle
+def _print(chart: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, units: Units) -> None:
+    vehicle = chart.vehicle
 
     def value(number: float | None, measure: Measure, digits: int = 1) -> str:
         return shown(None if number is None else in_units(number, measure, units)[0], digits)
@@ -88,9 +88,9 @@ def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, uni
     road_unit = in_units(1.0, Measure.ROAD_SPEED, units)[1]
     force_unit = in_units(1.0, Measure.FORCE, units)[1]
     mass, mass_unit = in_units(vehicle.mass, Measure.MASS, units)
-    print(f"{found.layout.name}\n{vehicle.name}: {shown(mass, 0)} {mass_unit}, final drive {vehicle.final_drive:g}")
-    print(f"top speeds on a grade of {shown(100 * found.grade, 1)} %\n")
-    converter = found.layout.converter is not None
+    print(f"{chart.layout.name}\n{vehicle.name}: {shown(mass, 0)} {mass_unit}, final drive {vehicle.final_drive:g}")
+    print(f"top speeds on a grade of {shown(100 * chart.grade, 1)} %\n")
+    converter = chart.layout.converter is not None
     head = ["range", "ratio", "overall", f"{road_unit} at 1000", f"largest effort {force_unit}", "grade %"]
     head += [f"top {road_unit}", "at r/min", "limit", "r/min after upshift"]
     lines = [
@@ -103,18 +103,18 @@ def _print(found: RoadChart, rows: tuple[AtSpeed, ...], speed: float | None, uni
             "any" if row.grade is None else shown(100 * row.grade, 1),
             value(row.top.speed if row.top else None, Measure.ROAD_SPEED),
             shown(row.top.engine_speed if row.top else None, 0),
-            _limit(row, found.vehicle) or "does not hold it",
+            _limit(row, chart.vehicle) or "does not hold it",
             shown(row.after_upshift, 0),
             *([row.through] if converter else []),
         ]
-        for row in found.rows
+        for row in chart.rows
     ]
     print(table(head + (["engine drives by"] if converter else []), lines, right=(1, 2, 3, 4, 5, 6, 7, 9)))
     if converter:
         print(f"By the converter: {road_unit} at 1000 counts from the turbine. More: gearkit converter.")
-    if found.fastest and found.fastest.top:
-        print(f"\nfastest in {found.fastest.name}: {value(found.fastest.top.speed, Measure.ROAD_SPEED)} {road_unit}")
-    elif not found.rows:
+    if chart.fastest and chart.fastest.top:
+        print(f"\nfastest in {chart.fastest.name}: {value(chart.fastest.top.speed, Measure.ROAD_SPEED)} {road_unit}")
+    elif not chart.rows:
         print("\nThis layout has no range with a ratio, so there is nothing to drive in.")
     else:
         print("\nNo forward range holds this grade at full load.")

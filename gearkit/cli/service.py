@@ -43,23 +43,23 @@ def _faults(options: argparse.Namespace) -> int:
     layout = catalogue.find(options.layout)
     if options.reading:
         return _diagnose(layout, options)
-    found = fault_table(layout)
+    faults = fault_table(layout)
     if options.element is not None:
         layout.element_named(options.element)
     kept = [f for f in element_faults(layout) if options.element in (None, f.element)]
     if options.json:
-        print_json({"layout": layout.name, "faults": [_fault_json(found, f) for f in kept], "caution": CAUTION})
+        print_json({"layout": layout.name, "faults": [_fault_json(faults, f) for f in kept], "caution": CAUTION})
         return DONE
     print(f"{layout.name}\nwhat one faulty element makes of every range\n")
     head = ["fault", *(item.name for item in layout.ranges)]
-    rows = [[str(fault), *(_mark(case) for case in found.of(fault))] for fault in kept]
+    rows = [[str(fault), *(_mark(case) for case in faults.of(fault))] for fault in kept]
     print(table(head, rows))
     print("\n→ X: runs as in range X; other: a ratio that no range has; no drive: neutral; may roll: does not hold\n")
     for fault in kept:
-        lost, limp = found.lost(fault), found.limp_home(fault)
+        lost, limp = faults.lost(fault), faults.limp_home(fault)
         print(f"{fault}: lost {', '.join(lost) or 'none'}; limp-home {', '.join(limp) or 'none'}")
-        for case in found.of(fault):
-            if (case.lost and options.element is not None) or case.range_name in found.unsafe(fault) or case.braking_lost:
+        for case in faults.of(fault):
+            if (case.lost and options.element is not None) or case.range_name in faults.unsafe(fault) or case.braking_lost:
                 print(f"    {case.range_name}: {case.symptom()}")
     print(f"\n{CAUTION}")
     return DONE
@@ -78,7 +78,7 @@ def _word(effect: FaultEffect) -> str:
     return _MARKS.get(effect, str(effect))
 
 
-def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
+def _fault_json(faults: FaultTable, fault: ElementFault) -> dict[str, object]:
     return {
         "element": fault.element,
         "mode": fault.mode.value,
@@ -92,11 +92,11 @@ def _fault_json(found: FaultTable, fault: ElementFault) -> dict[str, object]:
                 "symptom": case.symptom(),
                 "one_way_note": case.faulty.note,
             }
-            for case in found.of(fault)
+            for case in faults.of(fault)
         ],
-        "lost": list(found.lost(fault)),
-        "limp_home": list(found.limp_home(fault)),
-        "unsafe": list(found.unsafe(fault)),
+        "lost": list(faults.lost(fault)),
+        "limp_home": list(faults.limp_home(fault)),
+        "unsafe": list(faults.unsafe(fault)),
     }
 
 

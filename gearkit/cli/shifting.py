@@ -33,11 +33,11 @@ def _shifts(options: argparse.Namespace) -> int:
     if (options.from_range is None) != (options.to_range is None):
         raise UsageError("Give both --from and --to, or neither for the whole chart.")
     if options.from_range is not None:
-        found = shift(layout, options.from_range, options.to_range, speed)
+        told = shift(layout, options.from_range, options.to_range, speed)
         if options.json:
-            print_json(_shift_json(found))
+            print_json(_shift_json(told))
         else:
-            _print_shift(found, options.input_speed is not None)
+            _print_shift(told, options.input_speed is not None)
         return DONE
     ranges = shift_chart(layout, speed)
     if options.json:

@@ -32,7 +32,7 @@ def _explain(options: argparse.Namespace) -> int:
 
 
 def _story_json(story: Story) -> dict[str, Any]:
-    found = story.ratio
+    ratio = story.ratio
     return {
         "layout": story.layout.name,
         "range": story.range_name or None,
@@ -40,9 +40,9 @@ def _story_json(story: Story) -> dict[str, Any]:
         "verdict": story.mobility.verdict.value,
         "redundant": story.mobility.redundant,
         "ratio": {
-            "exact": str(found.exact) if found else None,
-            "decimal": found.decimal if found else None,
-            "formula": found.formula if found else None,
+            "exact": str(ratio.exact) if ratio else None,
+            "decimal": ratio.decimal if ratio else None,
+            "formula": ratio.formula if ratio else None,
         },
         "carry_torque": list(story.working),
         "idle": list(story.idle),

@@ -162,10 +162,10 @@ def _print_search(made: NewLayout) -> None:
         print()
     if made.proposal is None:
         return
-    found, best = made.proposal.search, made.proposal.search.designs[0]
+    result, best = made.proposal.search, made.proposal.search.designs[0]
     for name, choice in best.teeth.items():
         print(f"{name}: sun {choice.sun}, pinion {choice.pinion}, ring {choice.ring}, {choice.planets} planets")
-    for name, wanted in found.targets.ratios.items():
+    for name, wanted in result.targets.ratios.items():
         others = made.proposal.alike[name]
         also = f"; {listed((' '.join(c) for c in others), 'or')} would give the same" if others else ""
         print(
@@ -175,7 +175,7 @@ def _print_search(made: NewLayout) -> None:
         f"largest error {shown(100 * best.worst, 3)} %; "
         + (
             "proved: no other elements and no tooth counts within the limits come nearer"
-            if found.proved
+            if result.proved
             else "not proved to be the least"
         )
     )
@@ -197,9 +197,9 @@ def _search_json(made: NewLayout) -> dict[str, object]:
         return {"ring_to_sun": {name: list(span) for name, span in made.found.spans.items()}}
     if made.proposal is None:
         return {}
-    found, best = made.proposal.search, made.proposal.search.designs[0]
+    result, best = made.proposal.search, made.proposal.search.designs[0]
     return {
-        "proved": found.proved,
+        "proved": result.proved,
         "worst_error": float(best.worst),
         "teeth": {
             name: {"sun": c.sun, "pinion": c.pinion, "ring": c.ring, "planets": c.planets} for name, c in best.teeth.items()

@@ -112,8 +112,8 @@ def store_placement(name_or_path: str, target: Path | None = None, searches: int
         )
     if target is not None and target.exists():
         raise UsageError(f"{target} exists already and is left as it is; choose another name.")
-    stored, found = read(layout), best_of(layout, searches)
-    best = found if stored is None or found.faults.cost < stored.faults.cost else stored
+    stored, placed = read(layout), best_of(layout, searches)
+    best = placed if stored is None or placed.faults.cost < stored.faults.cost else stored
     table = dict(layout.placement or {}) if best is stored else best.table(layout)
     table |= kept_table(replace(layout, placement=table))
     written = target is not None or best is not stored or not table.keys() <= (layout.placement or {}).keys()

@@ -110,7 +110,7 @@ def picture_of(
     _refuse_options(layout, what, kind, range_name, set_name)
     if given and not (kind.given and range_name is not None):
         raise UsageError(
-            f"Speeds can be given to {listed(names(lambda one: one.given), 'or')} with a range, not to picture {what!r} as asked."
+            f"Speeds can be given to {listed(names(lambda drawing: drawing.given), 'or')} with a range, not to picture {what!r} as asked."
         )
     if not kind.of_one_set and not kind.several:
         refuse_several(layout, f"the {kind.words}")

@@ -51,11 +51,11 @@ class GearRow:
     @property
     def turns(self) -> tuple[Fraction, ...]:
         """Turns of each gear for one turn of the first, with their sign."""
-        found = [Fraction(1)]
+        turns = [Fraction(1)]
         for number in range(1, len(self.teeth)):
             sign = 1 if self.internal and number == len(self.teeth) - 1 else -1
-            found.append(sign * found[-1] * Fraction(self.teeth[number - 1], self.teeth[number]))
-        return tuple(found)
+            turns.append(sign * turns[-1] * Fraction(self.teeth[number - 1], self.teeth[number]))
+        return tuple(turns)
 
     @property
     def ratio(self) -> Fraction:
@@ -64,15 +64,15 @@ class GearRow:
 
     def places(self) -> tuple[tuple[float, float], ...]:
         """Return for each gear where its centre is, and the angle of one of its teeth (a ring: of a tooth space)."""
-        found = [(0.0, 0.0)]
+        places = [(0.0, 0.0)]
         for number in range(1, len(self.teeth)):
-            (centre, angle), first, second = found[-1], self.teeth[number - 1], self.teeth[number]
+            (centre, angle), first, second = places[-1], self.teeth[number - 1], self.teeth[number]
             if self.internal and number == len(self.teeth) - 1:
                 # The ring's centre lies back to the left, so that the gear inside touches it on the right.
-                found.append((centre - (second - first) / 2, internal_mesh(angle, first, second, 0.0)))
+                places.append((centre - (second - first) / 2, internal_mesh(angle, first, second, 0.0)))
             else:
-                found.append((centre + (first + second) / 2, external_mesh(angle, first, second, 0.0)))
-        return tuple(found)
+                places.append((centre + (first + second) / 2, external_mesh(angle, first, second, 0.0)))
+        return tuple(places)
 
     def draw(self, scale: float = 3.0) -> str:
         """Return the row as SVG text with a text alternative.

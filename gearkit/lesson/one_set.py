@@ -90,9 +90,9 @@ def outcome(pset: PlanetarySet, roles: Roles) -> Outcome:
     applied = [element.name for element in train.elements]
     mobility = assess(train, applied)
     still = mobility.verdict is Verdict.TIE_UP
-    found = speeds(train, applied, input_speed=0 if still else 1)
+    turning = speeds(train, applied, input_speed=0 if still else 1)
     word = case_word(mobility.ratio) if mobility.ratio is not None else mobility.verdict.value
-    by_member = {member: found.members[f"{pset.name}.{member}"] for member in MEMBERS}
+    by_member = {member: turning.members[f"{pset.name}.{member}"] for member in MEMBERS}
     return Outcome(mobility.verdict, word, mobility.ratio, by_member)
 
 

@@ -123,7 +123,10 @@ def own_places(name: str) -> Placement:
     if plain == name:
         return placement.placed(own)
     layout, stored = layout_named(name), own_places(plain)
-    places = {(one.between, one.kind): place for one, place in zip(own.elements, stored.table(own)["elements"], strict=True)}
+    places = {
+        (element.between, element.kind): place
+        for element, place in zip(own.elements, stored.table(own)["elements"], strict=True)
+    }
     table = {
         **stored.table(own),
         "structure": placement.structure_of(layout),

@@ -73,14 +73,14 @@ class Predictions:
             "said": dict(said),
         })  # fmt: skip
 
-    def reveal(self, case: str, found: Mapping[str, str]) -> None:
+    def reveal(self, case: str, result: Mapping[str, str]) -> None:
         """Write down that the result was shown, and what it was.
 
         Args:
             case: the case in words, as in ``keep``.
-            found: "kind" and "figure" as they are.
+            result: "kind" and "figure" as they are.
         """
-        self._record.add("reveal", {"prediction": self._last.get(case, ""), "case": case, "found": dict(found)})
+        self._record.add("reveal", {"prediction": self._last.get(case, ""), "case": case, "found": dict(result)})
 
     def explain(self, case: str, text: str) -> None:
         """Keep what the learner says about the prediction after the reveal.
@@ -101,13 +101,13 @@ class Predictions:
 
     def history(self) -> list[str]:
         """Return this panel's predictions in words, oldest first."""
-        found = {str(event.get("prediction")): event for event in self._record.of_kind("reveal")}
+        reveals = {str(event.get("prediction")): event for event in self._record.of_kind("reveal")}
         kept = [
             event
             for event in self._record.of_kind("prediction")
             if event.get("lesson") == self.lesson and event.get("panel") == self.panel
         ]
-        return [_in_words(event, found.get(str(event.get("prediction")))) for event in kept]
+        return [_in_words(event, reveals.get(str(event.get("prediction")))) for event in kept]
 
 
 def _in_words(event: Event, reveal: Event | None) -> str:

@@ -352,10 +352,10 @@ class Lesson(ShowsWorking, CourseCalls):
         name = str(item).strip().upper()
         if name not in self._exercises:
             try:
-                found = self._item(name)
+                item_ = self._item(name)
             except GearkitError as fault:
                 raise UsageError(f"{fault} This lesson's exercises: {', '.join(self.items)}.") from None
-            self._exercises[name] = Exercise(found, self.record)
+            self._exercises[name] = Exercise(item_, self.record)
         return self._exercises[name]
 
     def _item(self, name: str) -> Item:

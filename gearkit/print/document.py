@@ -33,10 +33,10 @@ class PaperSize(StrEnum):
         Raises:
             UsageError: there is no such size.
         """
-        found = next((size for size in cls if size.lower() == text.strip().lower()), None)
-        if found is None:
+        paper = next((size for size in cls if size.lower() == text.strip().lower()), None)
+        if paper is None:
             raise UsageError(f"Paper {text!r}: choose one of {', '.join(cls)}.")
-        return found
+        return paper
 
 
 @dataclass(frozen=True)

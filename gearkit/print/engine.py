@@ -51,8 +51,8 @@ def pdf(documents: Sequence[Document], size: PaperSize = PaperSize.A4) -> bytes:
 
 
 def _set(engine: Any, source: bytes, **options: Any) -> bytes:
-    found: bytes = engine.compile(source, font_paths=_fonts(), **options)
-    return found
+    pages: bytes = engine.compile(source, font_paths=_fonts(), **options)
+    return pages
 
 
 def _reported(documents: Sequence[Document], fault: Exception) -> GearkitError:

@@ -17,7 +17,7 @@ def set_aside(text: str) -> str:
     Args:
         text: the text, with backslashes.
     """
-    return _ESCAPED.sub(lambda found: chr(_PRIVATE + ord(found[1])), text)
+    return _ESCAPED.sub(lambda match: chr(_PRIVATE + ord(match[1])), text)
 
 
 def put_back(text: str, written: Callable[[str], str] = str) -> str:
@@ -27,4 +27,4 @@ def put_back(text: str, written: Callable[[str], str] = str) -> str:
         text: the text.
         written: how such a sign is written.
     """
-    return _ASIDE.sub(lambda found: written(chr(ord(found[0]) - _PRIVATE)), text)
+    return _ASIDE.sub(lambda match: written(chr(ord(match[0]) - _PRIVATE)), text)

@@ -80,7 +80,7 @@ def build(
     glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING, words=False)
     page = _lesson_page(site, "Glossary", glossary, _own_code(site, "glossary/glossary.ipynb"))
     site.add(
-        GLOSSARY, re.sub(r"<h2>([^<>]*)</h2>", lambda found: f'<h2 id="{found[1].replace(" ", "-")}">{found[1]}</h2>', page)
+        GLOSSARY, re.sub(r"<h2>([^<>]*)</h2>", lambda match: f'<h2 id="{match[1].replace(" ", "-")}">{match[1]}</h2>', page)
     )
     for address, copy in (copies or {}).items():
         _add_sheet(site, address, copy)

@@ -26,23 +26,23 @@ def to_html(text: str, address: Callable[[str], str | None]) -> str:
     """
     pictures: list[str] = []
 
-    def word(found: re.Match[str]) -> str:
-        target, meaning = address(found[2]), escape(found[3], quote=True)
+    def word(match: re.Match[str]) -> str:
+        target, meaning = address(match[2]), escape(match[3], quote=True)
         # Where no page has the glossary, the word itself takes the focus.
         opening, tag = (f'a href="{escape(target, quote=True)}"', "a") if target is not None else ('abbr tabindex="0"', "abbr")
-        pictures.append(f'<{opening} class="gk-word" title="{meaning}">{line(found[1])}</{tag}>')
+        pictures.append(f'<{opening} class="gk-word" title="{meaning}">{line(match[1])}</{tag}>')
         return _placeholder(len(pictures) - 1)
 
-    def put_aside(found: re.Match[str]) -> str:
-        alternative = escape(found[1].strip(), quote=True)
-        pictures.append(f'<img alt="{alternative}" src="{found[2]}">')
+    def put_aside(match: re.Match[str]) -> str:
+        alternative = escape(match[1].strip(), quote=True)
+        pictures.append(f'<img alt="{alternative}" src="{match[2]}">')
         return _placeholder(len(pictures) - 1)
 
     html = "\n".join(_pieces(_WORD.sub(word, _PICTURE.sub(put_aside, text)).split("\n")))
 
-    def linked(found: re.Match[str]) -> str:
-        target = address(found[2])
-        return found[1] if target is None else f'<a href="{escape(target, quote=True)}">{found[1]}</a>'
+    def linked(match: re.Match[str]) -> str:
+        target = address(match[2])
+        return match[1] if target is None else f'<a href="{escape(target, quote=True)}">{match[1]}</a>'
 
     html = _LINK.sub(linked, html)
     for number, picture in enumerate(pictures):

@@ -48,9 +48,9 @@ def files(given: Path | None = None) -> dict[str, bytes]:
     else:
         held = _unpacked(given)
     for name, expected in HASHES.items():
-        found = hashlib.sha256(held.get(name, b"")).hexdigest()
-        if found != expected:
-            state = "is missing" if name not in held else f"is another one (SHA-256 {found[:12]}…)"
+        fingerprint = hashlib.sha256(held.get(name, b"")).hexdigest()
+        if fingerprint != expected:
+            state = "is missing" if name not in held else f"is another one (SHA-256 {fingerprint[:12]}…)"
             raise UsageError(f"{given}: {name} {state}; take the package pyodide {VERSION} of the npm registry as it is.")
     return held
 

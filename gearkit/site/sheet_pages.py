@@ -70,10 +70,10 @@ def copies_in(folder: Path) -> list[Copy]:
         UsageError: there are none, or one is not as it was handed out.
     """
     inside = folder / _HANDED_OUT if (folder / _HANDED_OUT).is_dir() else folder
-    found = [copy for path in sorted(inside.rglob("*.ipynb")) if (copy := _copy(path)) is not None]
-    if not found:
+    copies = [copy for path in sorted(inside.rglob("*.ipynb")) if (copy := _copy(path)) is not None]
+    if not copies:
         raise UsageError(f"{folder}: holds no sheet that was handed out; give the folder of a course, after graders hand-out.")
-    return found
+    return copies
 
 
 def _copy(path: Path) -> Copy | None:
@@ -160,7 +160,7 @@ def _html(cells: list[Mapping[str, Any]]) -> Iterator[str]:
 
 def _form(item: str, parts: list[str], task: str) -> str:
     labels = dict(_LABEL.findall(task))
-    choices = [word for found in _CHOICES.finditer(task) for word in re.findall(r"`([^`]+)`", found[1])]
+    choices = [word for match in _CHOICES.finditer(task) for word in re.findall(r"`([^`]+)`", match[1])]
     listed = f"{item}-choices" if choices else ""
     boxes = "".join(_box(name, labels.get(name, "Your answer" if name == _ONE else name), listed) for name in parts)
     options = "".join(f'<option value="{escape(word, quote=True)}"></option>' for word in choices)

@@ -38,12 +38,12 @@ def gathered(pairs: Sequence[Pair], others: Mapping[str, Fraction | None], what:
     Raises:
         UsageError: one name was given twice.
     """
-    found = {name: value for name, value in others.items() if value is not None}
+    amounts = {name: value for name, value in others.items() if value is not None}
     for name, value in pairs:
-        if name in found:
+        if name in amounts:
             raise UsageError(f"The {what} of {name} is given twice; give it once.")
-        found[name] = value
-    return found
+        amounts[name] = value
+    return amounts
 
 
 def engaged_of(layout: Layout, range_name: str) -> tuple[tuple[str, ...], str | None]:
@@ -98,5 +98,5 @@ def lacking(what: str, given: Iterable[str], conflict: Sequence[str], missing: i
     so_far = listed(given)
     start = f"Not enough: beside the {what} given for {so_far}, " if so_far else "Not enough: "
     start += f"{_COUNTS.get(missing, f'{missing} more')} {'is' if missing == 1 else 'are'} needed"
-    choices = listed([" with ".join(one) for one in would_do[:6]], "or")
+    choices = listed([" with ".join(names) for names in would_do[:6]], "or")
     return f"{start}: that of {choices}." if choices else f"{start}, and no terminal's own would do."

@@ -47,7 +47,7 @@ def range_json(rows: Sequence[RangeMotions]) -> list[dict[str, Any]]:
             "step": steps.get(number),
             "one_way_note": None,
             "outputs": {name: verdict.value for name, verdict in row.motions.outputs.items()},
-            "relations": [dict(one) for one in row.motions.relations],
+            "relations": [dict(terms) for terms in row.motions.relations],
             "formulas": [formula.text() for formula in formulas(row.motions).values()],
             "speeds_to_give": row.motions.speeds_to_give,
             "torques_to_give": row.motions.torques_to_give,
@@ -126,21 +126,21 @@ def _verdict(motions: Motions) -> str:
 
 
 def _print_one(row: RangeMotions, symbols: bool) -> None:
-    found = row.motions
+    left_free = row.motions
     print(f"\nrange {row.name}" + (f": {row.note}" if row.note else ""))
-    if len(set(found.outputs.values())) > 1:
-        print("  " + "; ".join(f"{name}: {verdict}" for name, verdict in found.outputs.items()))
-    for relation_ in found.relations:
+    if len(set(left_free.outputs.values())) > 1:
+        print("  " + "; ".join(f"{name}: {verdict}" for name, verdict in left_free.outputs.items()))
+    for relation_ in left_free.relations:
         print("  " + relation_line(relation_))
     if symbols:
         told = set()
-        for name, formula in formulas(found).items():
+        for name, formula in formulas(left_free).items():
             # What shares a shaft with a terminal already told, and what needs no tooth counts, stands above.
-            if found.terminals.ends[name] not in told and any(
-                one.isalpha() for f in formula.factors.values() for one in f.text()
+            if left_free.terminals.ends[name] not in told and any(
+                letter.isalpha() for f in formula.factors.values() for letter in f.text()
             ):
                 print("  " + formula.text())
-                told.add(found.terminals.ends[name])
+                told.add(left_free.terminals.ends[name])
 
 
 def relation_line(relation_: dict[str, int]) -> str:

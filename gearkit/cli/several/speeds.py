@@ -26,15 +26,15 @@ def run_speeds(layout: Layout, options: argparse.Namespace) -> int:
         options: the command's own.
     """
     engaged, note = engaged_of(layout, options.range)
-    found = motions(layout, engaged)
+    left_free = motions(layout, engaged)
     others = {INPUT: options.input_speed}
     if options.output_speed is not None:
         others[the_one_output(layout, "--output-speed")] = options.output_speed
     given = gathered(options.speed or (), others, "speed")
     in_multiples = not given
-    if in_multiples and INPUT not in found.standing:
+    if in_multiples and INPUT not in left_free.standing:
         given = {INPUT: Fraction(1)}
-    speeds = speeds_with_motions(found, given)
+    speeds = speeds_with_motions(left_free, given)
     note = note or one_way_note(speeds)
     if options.json:
         print_json(_as_json(options.range, speeds, note))
@@ -69,8 +69,8 @@ def _factors(given_speeds: GivenSpeeds, name: str) -> dict[str, dict[str, object
     factors = given_speeds.fixed_by[name]
     formula = relation(given_speeds.motions.terminals, given_speeds.motions.engaged, name, factors) if factors else None
     return {
-        one: {**exact_and_decimal(factor), "formula": formula.factors[one].text() if formula else None}
-        for one, factor in factors.items()
+        driver: {**exact_and_decimal(factor), "formula": formula.factors[driver].text() if formula else None}
+        for driver, factor in factors.items()
     }
 
 
@@ -123,7 +123,7 @@ def _why(given_speeds: GivenSpeeds, name: str) -> str:
         return "not fixed by what is given"
     if not factors:
         return "stands still whatever is given"
-    text = sum_text({one: str(factor) for one, factor in factors.items()}, "n")
+    text = sum_text({driver: str(factor) for driver, factor in factors.items()}, "n")
     if len(text) > _LONGEST_SUM:
-        text = sum_text({one: f"{float(factor):.4f}" for one, factor in factors.items()}, "n")
+        text = sum_text({driver: f"{float(factor):.4f}" for driver, factor in factors.items()}, "n")
     return text

@@ -135,7 +135,7 @@ def _rows(given_torques: GivenTorques, in_kilowatts: bool) -> list[list[str]]:
         if name in given_torques.given:
             share = "given"
         elif name in given_torques.fixed_by:
-            share = sum_text({one: str(factor) for one, factor in given_torques.fixed_by[name].items()}, "T")
+            share = sum_text({terminal: str(factor) for terminal, factor in given_torques.fixed_by[name].items()}, "T")
         else:
             share = "–"
         power = [shown(_power(given_torques.power[name], in_kilowatts), 3)] if given_torques.power else []

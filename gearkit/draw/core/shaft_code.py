@@ -51,7 +51,7 @@ def shaft_codes(layout: Layout) -> dict[int, ShaftCode]:
     order = [number for number in dict.fromkeys([*ends, *others]) if number]
     # Input and output keep their colours even where both are one shaft.
     hues = list(HUES) if len(set(ends)) == len(ends) else [HUES[0], *HUES[2:], HUES[1]]
-    found = {0: HOUSING_CODE}
+    codes = {0: HOUSING_CODE}
     for place, number in enumerate(order):
-        found[number] = ShaftCode(hues[place % len(hues)], DASHES[place // len(hues) % len(DASHES)])
-    return found
+        codes[number] = ShaftCode(hues[place % len(hues)], DASHES[place // len(hues) % len(DASHES)])
+    return codes

@@ -112,32 +112,32 @@ def state_of(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fractio
 
 
 def _several(layout: Layout, names: tuple[str, ...], given: Mapping[str, Fraction | int]) -> DriveState:
-    found = motions(layout, names)
-    wanted = given or ({INPUT: 1} if INPUT not in found.standing else {})
-    turning = speeds_with_motions(found, wanted)
+    left_free = motions(layout, names)
+    wanted = given or ({INPUT: 1} if INPUT not in left_free.standing else {})
+    turning = speeds_with_motions(left_free, wanted)
     if turning.conflict:
         raise UsageError(
             f"{layout.name}: the speeds given for {listed(turning.conflict)} contradict each other; leave one out."
         )
     shafts = {name: turning.of[name] for name in layout.further_shafts} | {HOUSING: Fraction(0)}
-    speeds = Speeds(layout, names, found, Fraction(1), shafts, turning.members, turning.planets, {}, turning.slip)
-    loaded, working = _may_be_loaded(layout, found)
+    speeds = Speeds(layout, names, left_free, Fraction(1), shafts, turning.members, turning.planets, {}, turning.slip)
+    loaded, working = _may_be_loaded(layout, left_free)
     return DriveState(
-        layout, names, found, speeds, frozenset(_held(layout, names)), frozenset(loaded), frozenset(working), bool(given)
+        layout, names, left_free, speeds, frozenset(_held(layout, names)), frozenset(loaded), frozenset(working), bool(given)
     )
 
 
-def _may_be_loaded(layout: Layout, found: Motions) -> tuple[list[int], list[str]]:
+def _may_be_loaded(layout: Layout, left_free: Motions) -> tuple[list[int], list[str]]:
     """Shafts, then sets, elements, machines and outputs, on which balance does not say that torque is always 0."""
-    question = Question(found.terminals, found.engaged, {}, {})
+    question = Question(left_free.terminals, left_free.engaged, {}, {})
     by = question.lossless_shares.by
     first = question.first_terminal
     sets = [pset.name for pset, parts in zip(layout.sets, by, strict=False) if parts != {}]
-    elements = [name for name, parts in zip(found.engaged, by[question.sets : first], strict=True) if parts != {}]
-    ends = [name for name, parts in zip(found.terminals.names, by[first:], strict=True) if parts != {}]
+    elements = [name for name, parts in zip(left_free.engaged, by[question.sets : first], strict=True) if parts != {}]
+    ends = [name for name, parts in zip(left_free.terminals.names, by[first:], strict=True) if parts != {}]
     between = [name for element in elements for name in layout.element_named(element).between]
     members = [member for member in layout.members if member.partition(".")[0] in sets]
-    busy = {layout.shaft_of(name) for name in (*members, *between, *(found.terminals.shaft_of[end] for end in ends))}
+    busy = {layout.shaft_of(name) for name in (*members, *between, *(left_free.terminals.shaft_of[end] for end in ends))}
     return sorted(busy), [*sets, *elements, *ends]
 
 
@@ -164,13 +164,13 @@ def _held(layout: Layout, engaged: tuple[str, ...]) -> list[int]:
 
 def _loaded(layout: Layout, engaged: tuple[str, ...], mobility: Mobility) -> tuple[list[int], list[str]]:
     """Shafts, then sets and elements, with torque in them when there are no losses."""
-    found = balance(layout, engaged, Fraction(1), {}) if mobility.verdict is Verdict.RANGE else None
-    if found is None:
+    balanced = balance(layout, engaged, Fraction(1), {}) if mobility.verdict is Verdict.RANGE else None
+    if balanced is None:
         return [], []
     # A torque that nothing fixes (redundant elements) may be anything: count it as load.
-    members = [name for name, torque in found.members.items() if torque != 0]
-    elements = [name for name, torque in found.elements.items() if torque != 0]
-    ends = [INPUT] if found.output == 0 else [INPUT, OUTPUT]
+    members = [name for name, torque in balanced.members.items() if torque != 0]
+    elements = [name for name, torque in balanced.elements.items() if torque != 0]
+    ends = [INPUT] if balanced.output == 0 else [INPUT, OUTPUT]
     between = [name for element in elements for name in layout.element_named(element).between]
     busy = {layout.shaft_of(name) for name in (*members, *between, *ends)}
     return sorted(busy), [*dict.fromkeys(name.partition(".")[0] for name in members), *elements]

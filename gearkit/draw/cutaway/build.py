@@ -112,15 +112,15 @@ class Builder:
         end = self.sizes.disc + 1.2 if lifted else _PLATE_END
         start, stop = x[0] + end, x[1] - end
         thick = (stop - start) / (1 + (_PLATE_COUNT - 1) * _PLATE_STEP)
-        found: tuple[list[Rect], list[Rect]] = ([], [])
+        plates: tuple[list[Rect], list[Rect]] = ([], [])
         for number in range(_PLATE_COUNT):
             at = round(start + number * thick * _PLATE_STEP, 3)
             to = round(at + thick, 3)
             if number % 2:
-                found[0].append((at, to, round(hub, 3), round(drum - _PLATE_CLEAR, 3)))
+                plates[0].append((at, to, round(hub, 3), round(drum - _PLATE_CLEAR, 3)))
             else:
-                found[1].append((at, to, round(hub + _PLATE_CLEAR, 3), round(drum, 3)))
-        return tuple(found[0]), tuple(found[1])
+                plates[1].append((at, to, round(hub + _PLATE_CLEAR, 3), round(drum, 3)))
+        return tuple(plates[0]), tuple(plates[1])
 
     def _disc(self, column: int, net: int) -> _Span:
         """Where the upright of a net stands in a column."""

@@ -102,10 +102,10 @@ class Frame:
         return sorted(row for row in used if row < self.gear), sorted(row for row in used if row > self.gear + 2)
 
     def _lifts(self) -> dict[tuple[int, int], Lift]:
-        found: dict[tuple[int, int], Lift] = {}
+        lifts: dict[tuple[int, int], Lift] = {}
         wiring, top = self.wiring, self.gear + 2
         for column, row, _, below, above in wiring.plates:
-            if above == 0 or row >= self.gear or any(at == column for at, _ in found):
+            if above == 0 or row >= self.gear or any(at == column for at, _ in lifts):
                 continue
             high = next(
                 (int(hi) for at, lo, hi, net in wiring.uprights
@@ -122,8 +122,8 @@ class Frame:
                 for at, lo, hi, net in wiring.uprights
             )
             if one_sided and not covered and not taken and self.seat_at(column) is None:
-                found[column, row] = Lift(ends[0][0] == column)
-        return found
+                lifts[column, row] = Lift(ends[0][0] == column)
+        return lifts
 
     def _inner_rows(self) -> None:
         sizes = self.sizes
@@ -189,11 +189,11 @@ class Frame:
             need((column,), sizes.pack + (sizes.disc + 1.0 if (column, row) in self.lifts else 0.0))
         for _, first, last, _ in self.wiring.levels:
             need((first, last), sizes.disc)
-        found, at = {}, 0.0
+        spans, at = {}, 0.0
         for column in sorted(width):
-            found[column] = (at, at + width[column])
+            spans[column] = (at, at + width[column])
             at += width[column] + sizes.side
-        return found
+        return spans
 
 
 def least_modules(seat: SeatGears, sizes: Sizes, bore: float) -> list[float]:
@@ -205,14 +205,14 @@ def least_modules(seat: SeatGears, sizes: Sizes, bore: float) -> list[float]:
         bore: radius of what passes under the suns.
     """
     tube = bore + sizes.wall + sizes.gap
-    found = [(bore + sizes.wall) / max(root, 1.0) for root in seat.sun_roots]
-    found.append(tube / max(seat.clear_inside, 1.0))
-    found.append((sizes.pin + 1.6) / max(seat.thinnest_pinion, 1.0))
+    modules = [(bore + sizes.wall) / max(root, 1.0) for root in seat.sun_roots]
+    modules.append(tube / max(seat.clear_inside, 1.0))
+    modules.append((sizes.pin + 1.6) / max(seat.thinnest_pinion, 1.0))
     if not seat.bevel:
         # The plates hold the pins inside the ring's teeth and outside the tube between suns.
         least = min(pinion.radius for pinion in seat.pinions)
-        found.append((tube + sizes.pin + _PLATE_EDGE) / least)
+        modules.append((tube + sizes.pin + _PLATE_EDGE) / least)
         farthest = max(pinion.radius for pinion in seat.pinions)
         room = seat.reach - farthest
-        found.append((sizes.pin + _PLATE_EDGE + sizes.gap - 3.2 + sizes.wall) / max(room, 1.0))
-    return found
+        modules.append((sizes.pin + _PLATE_EDGE + sizes.gap - 3.2 + sizes.wall) / max(room, 1.0))
+    return modules

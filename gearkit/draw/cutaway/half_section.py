@@ -208,10 +208,10 @@ class _Section:
 
 
 def _one_of_each(planets: list[Planet]) -> list[Planet]:
-    found: dict[tuple[int, int, float, float], Planet] = {}
+    kinds: dict[tuple[int, int, float, float], Planet] = {}
     for planet in planets:
-        found.setdefault((planet.seat, planet.teeth, round(planet.radius, 3), planet.x[0]), planet)
-    return list(found.values())
+        kinds.setdefault((planet.seat, planet.teeth, round(planet.radius, 3), planet.x[0]), planet)
+    return list(kinds.values())
 
 
 def _spread(layout: Layout, state: DriveState | None, train: Train, scale: float) -> list[tuple[float, float]]:
@@ -219,15 +219,15 @@ def _spread(layout: Layout, state: DriveState | None, train: Train, scale: float
     width = card_width(layout, state) + _CARD_GAP
     suns = {wheel.set: sum(wheel.x) / 2 for wheel in train.wheels if wheel.member == "sun"}
     wanted = sorted((x - train.length[0]) * scale for x in suns.values())
-    found = list(wanted)
+    middles = list(wanted)
     for _ in range(200):
         moved = False
-        for number in range(1, len(found)):
-            short = width - (found[number] - found[number - 1])
+        for number in range(1, len(middles)):
+            short = width - (middles[number] - middles[number - 1])
             if short > 0.01:
-                found[number - 1] -= short / 2
-                found[number] += short / 2
+                middles[number - 1] -= short / 2
+                middles[number] += short / 2
                 moved = True
         if not moved:
             break
-    return [(middle, width) for middle in found]
+    return [(middle, width) for middle in middles]

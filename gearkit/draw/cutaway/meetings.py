@@ -60,8 +60,8 @@ def _in_plane(edges: frozenset[Edge]) -> bool:
         return False
     if len(corners) == 6:
         for three in combinations(corners[1:], 2):
-            one = {corners[0], *three}
-            if all(frozenset((a, b)) in kept for a in one for b in set(corners) - one):
+            side = {corners[0], *three}
+            if all(frozenset((a, b)) in kept for a in side for b in set(corners) - side):
                 return False
     return all(_in_plane(_drawn_together(kept, edge)) for edge in sorted(kept, key=sorted))
 
@@ -129,8 +129,8 @@ def _linked(kept: set[Edge], start: int, end: int, corners: set[int]) -> bool:
 
 
 def _neighbours(edges: Iterable[Edge]) -> dict[int, set[int]]:
-    found: dict[int, set[int]] = {}
-    for one, other in edges:
-        found.setdefault(one, set()).add(other)
-        found.setdefault(other, set()).add(one)
-    return found
+    neighbours: dict[int, set[int]] = {}
+    for start, other in edges:
+        neighbours.setdefault(start, set()).add(other)
+        neighbours.setdefault(other, set()).add(start)
+    return neighbours

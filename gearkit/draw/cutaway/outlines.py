@@ -40,12 +40,12 @@ class Area:
     """
 
     def __init__(self, rects: Iterable[Rect]) -> None:
-        found = list(rects)
-        self.xs = sorted({value for rect in found for value in rect[:2]})
-        self.rs = sorted({value for rect in found for value in rect[2:]})
+        given = list(rects)
+        self.xs = sorted({value for rect in given for value in rect[:2]})
+        self.rs = sorted({value for rect in given for value in rect[2:]})
         at_x = {value: number for number, value in enumerate(self.xs)}
         at_r = {value: number for number, value in enumerate(self.rs)}
-        self.full = {(i, j) for x0, x1, r0, r1 in found for i in range(at_x[x0], at_x[x1]) for j in range(at_r[r0], at_r[r1])}
+        self.full = {(i, j) for x0, x1, r0, r1 in given for i in range(at_x[x0], at_x[x1]) for j in range(at_r[r0], at_r[r1])}
 
     def size(self) -> float:
         """Return the area."""
@@ -53,37 +53,37 @@ class Area:
 
     def segments(self) -> list[Segment]:
         """Return the outline; pieces on the axis itself are left out."""
-        found = []
+        pieces = []
         for i, x in enumerate(self.xs):
             for start, end, way in _runs([((i - 1, j) in self.full) - ((i, j) in self.full) for j in range(len(self.rs) - 1)]):
-                found.append(Segment(x, self.rs[start], x, self.rs[end], way))
+                pieces.append(Segment(x, self.rs[start], x, self.rs[end], way))
         for j, r in enumerate(self.rs):
             for start, end, way in _runs([((i, j - 1) in self.full) - ((i, j) in self.full) for i in range(len(self.xs) - 1)]):
                 if r > 0:
-                    found.append(Segment(self.xs[start], r, self.xs[end], r, way))
-        return found
+                    pieces.append(Segment(self.xs[start], r, self.xs[end], r, way))
+        return pieces
 
     def rects(self) -> list[Rect]:
         """Return the area as rectangles that do not overlap, as wide along the axis as they can be."""
         rows: dict[tuple[int, int], tuple[int, int]] = {}
-        found: list[Rect] = []
+        areas: list[Rect] = []
         for j in range(len(self.rs)):
             now = {(start, end) for start, end, _ in _runs([int((i, j) in self.full) for i in range(len(self.xs) - 1)])}
             for span in [span for span in rows if span not in now]:
                 low, high = rows.pop(span)
-                found.append((self.xs[span[0]], self.xs[span[1]], self.rs[low], self.rs[high]))
+                areas.append((self.xs[span[0]], self.xs[span[1]], self.rs[low], self.rs[high]))
             for span in now:
                 low, _ = rows.get(span, (j, j))
                 rows[span] = (low, j + 1)
-        return sorted(found)
+        return sorted(areas)
 
 
 def _runs(values: list[int]) -> list[tuple[int, int, int]]:
     """Return (first, after last, value) of each run of equal values other than 0."""
-    found, start = [], 0
+    runs, start = [], 0
     for number in range(1, len(values) + 1):
         if number == len(values) or values[number] != values[start]:
             if values[start]:
-                found.append((start, number, values[start]))
+                runs.append((start, number, values[start]))
             start = number
-    return found
+    return runs

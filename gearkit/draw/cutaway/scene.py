@@ -119,24 +119,24 @@ def _flank(flanks: dict[str, list[float]], teeth: int, *, internal: bool) -> str
 
 
 def _wheel(wheel: Wheel, flanks: dict[str, list[float]]) -> dict[str, Any]:
-    found: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "body": wheel.body, "teeth": wheel.teeth, "module": round(wheel.module, 4), "x": _short(wheel.x),
         "angle": round(wheel.angle + _QUARTER, 5), "flank": _flank(flanks, wheel.teeth, internal=wheel.internal),
     }  # fmt: skip
     if wheel.cone is not None:
-        found["cone"] = _short(wheel.cone)
-    return found
+        fields["cone"] = _short(wheel.cone)
+    return fields
 
 
 def _planet(planet: Planet, flanks: dict[str, list[float]]) -> dict[str, Any]:
-    found: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "carrier": planet.carrier, "sun": planet.sun, "teeth": planet.teeth, "module": round(planet.module, 4), "radius": round(planet.radius, 3),
         "at": round(planet.at + _QUARTER, 5), "angle": round(planet.angle + (0.0 if planet.bevel else _QUARTER), 5), "spin": str(Fraction(planet.spin)),
         "x": _short(planet.x), "flank": _flank(flanks, planet.teeth, internal=False),
     }  # fmt: skip
     if planet.bevel:
-        found["bevel"] = 1
-    return found
+        fields["bevel"] = 1
+    return fields
 
 
 def _pin(pin: Pin) -> list[float]:

@@ -46,8 +46,8 @@ def area(group: Group, to: To, rects: Iterable[Rect], filling: Filling) -> None:
         rects: its half-section.
         filling: how.
     """
-    found = Area(rects)
-    parts = found.rects()
+    outline = Area(rects)
+    parts = outline.rects()
     if filling.role is not None:
         steps: list[PathStep] = []
         for x0, x1, r0, r1 in parts:
@@ -58,13 +58,13 @@ def area(group: Group, to: To, rects: Iterable[Rect], filling: Filling) -> None:
         if lines:
             group.path(lines, Look("soft", None, 0.7))
     edge: list[PathStep] = []
-    for piece in found.segments():
+    for piece in outline.segments():
         edge += [("M", to(piece.x0, piece.r0)), ("L", to(piece.x1, piece.r1))]
     group.path(edge, filling.edge)
 
 
 def _hatching(parts: list[Rect], to: To, slant: int, pitch: float) -> list[PathStep]:
-    found: list[PathStep] = []
+    path: list[PathStep] = []
     for x0, x1, r0, r1 in parts:
         (left, bottom), (right, top) = to(x0, r0), to(x1, r1)
         low, high = (left - bottom, right - top) if slant > 0 else (left + top, right + bottom)
@@ -78,8 +78,8 @@ def _hatching(parts: list[Rect], to: To, slant: int, pitch: float) -> list[PathS
                 start, end = max(left, at - bottom), min(right, at - top)
                 ends = ((start, at - start), (end, at - end))
             if end - start > 0.5:
-                found += [("M", ends[0]), ("L", ends[1])]
-    return found
+                path += [("M", ends[0]), ("L", ends[1])]
+    return path
 
 
 def _closed(points: Iterable[Point]) -> list[PathStep]:
@@ -87,63 +87,63 @@ def _closed(points: Iterable[Point]) -> list[PathStep]:
     return [*steps, ("Z", ())]
 
 
-def wheel(group: Group, to: To, found: Wheel, filling: Filling) -> None:
+def wheel(group: Group, to: To, drawn: Wheel, filling: Filling) -> None:
     """Draw the teeth of a sun, ring or side gear; its solid part belongs to its body.
 
     Args:
         group: where to.
         to: from place along the axis and radius to the page.
-        found: the wheel.
+        drawn: the wheel.
         filling: how its body is drawn.
     """
-    if found.cone is not None:
-        apex, large = found.cone
-        pitch, side = found.pitch_radius, 1 if large > apex else -1
+    if drawn.cone is not None:
+        apex, large = drawn.cone
+        pitch, side = drawn.pitch_radius, 1 if large > apex else -1
         reach = math.hypot(large - apex, pitch)
         lean = (pitch / reach * -side, abs(large - apex) / reach)
-        tips = [(large + h * found.module * lean[0], pitch + h * found.module * lean[1]) for h in (-ROOT, TIP)]
+        tips = [(large + h * drawn.module * lean[0], pitch + h * drawn.module * lean[1]) for h in (-ROOT, TIP)]
         inner = [(apex + BEVEL_DEPTH * (x - apex), BEVEL_DEPTH * r) for x, r in reversed(tips)]
-        back = found.x[1] if side > 0 else found.x[0]
+        back = drawn.x[1] if side > 0 else drawn.x[0]
         steps = _closed([to(*point) for point in ((back, inner[1][1]), inner[1], tips[0], (back, pitch))])
         group.path(steps, Look("ink", filling.role, _EDGE, opacity=0.45 if filling.role else 1.0))
         group.polyline([to(*point) for point in (*tips, *inner)], Look("ink", "paper", 0.9), closed=True)
         return
-    x0, x1, r0, r1 = found.band
+    x0, x1, r0, r1 = drawn.band
     group.rect(_box(to, (x0, x1, r0, r1)), Look("ink", "paper", 0.9))
-    pitch = found.pitch_radius
+    pitch = drawn.pitch_radius
     group.line(to(x0 - 1.0, pitch), to(x1 + 1.0, pitch), _AXIS)
 
 
-def planet(group: Group, to: To, found: Planet, filling: Filling, pin: float) -> None:
+def planet(group: Group, to: To, drawn: Planet, filling: Filling, pin: float) -> None:
     """Draw a planet, turned into the plane of the section.
 
     Args:
         group: where to.
         to: from place along the axis and radius to the page.
-        found: the planet.
+        drawn: the planet.
         filling: how its body is drawn.
         pin: radius of its pin.
     """
-    if found.bevel:
-        _bevel_planet(group, to, found, filling)
+    if drawn.bevel:
+        _bevel_planet(group, to, drawn, filling)
         return
-    root = found.module * (found.teeth / 2 - ROOT)
+    root = drawn.module * (drawn.teeth / 2 - ROOT)
     for way in (-1, 1):
-        low, high = sorted((found.radius + way * pin, found.radius + way * root))
-        rect: Rect = (*found.x, low, high)
+        low, high = sorted((drawn.radius + way * pin, drawn.radius + way * root))
+        rect: Rect = (*drawn.x, low, high)
         group.rect(_box(to, rect), Look(None, "paper"))
         area(group, to, [rect], filling)
-        low, high = sorted((found.radius + way * root, found.radius + way * found.tip_radius))
-        group.rect(_box(to, (*found.x, low, high)), Look("ink", "paper", 0.9))
+        low, high = sorted((drawn.radius + way * root, drawn.radius + way * drawn.tip_radius))
+        group.rect(_box(to, (*drawn.x, low, high)), Look("ink", "paper", 0.9))
 
 
-def _bevel_planet(group: Group, to: To, found: Planet, filling: Filling) -> None:
-    middle, size, pitch = sum(found.x) / 2, found.module * found.teeth / 2, found.radius
+def _bevel_planet(group: Group, to: To, drawn: Planet, filling: Filling) -> None:
+    middle, size, pitch = sum(drawn.x) / 2, drawn.module * drawn.teeth / 2, drawn.radius
     reach = math.hypot(size, pitch)
 
     def off(h: float) -> Point:
         # Tip and root stand off the pitch cone at a right angle: half the width across the pin, distance from the axis.
-        return size + h * found.module * pitch / reach, pitch - h * found.module * size / reach
+        return size + h * drawn.module * pitch / reach, pitch - h * drawn.module * size / reach
 
     tip, root = off(TIP), off(-ROOT)
     small = (BEVEL_DEPTH * tip[0], BEVEL_DEPTH * tip[1])

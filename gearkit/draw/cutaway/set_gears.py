@@ -147,12 +147,12 @@ def seat_gears(layout: Layout, sets: tuple[int, ...]) -> SeatGears:
     sun, ring = front.gear("sun"), front.gear("ring")
     spins = _spins(pset, pinions, sun.teeth)
     module = ring.module
-    found = tuple(
+    placed = tuple(
         Pinion(sets[0], gear.teeth, gear.module, gear.centre_radius, gear.centre_angle, gear.angle, spins[place % len(spins)],
                ("left", "right")[place % 2] if pset.pinions is PinionKind.STEPPED else "whole")
         for place, gear in enumerate(pinions)
     )  # fmt: skip
-    return SeatGears(sets, pset.pinions, ((sun.teeth, sun.angle),), (ring.teeth, module, ring.angle), found, tuple(notes))
+    return SeatGears(sets, pset.pinions, ((sun.teeth, sun.angle),), (ring.teeth, module, ring.angle), placed, tuple(notes))
 
 
 def _spins(pset: PlanetarySet, pinions: list[Gear], sun: int) -> tuple[Fraction, ...]:
@@ -171,13 +171,18 @@ def _spins(pset: PlanetarySet, pinions: list[Gear], sun: int) -> tuple[Fraction,
 
 def _apart(pinions: list[Gear]) -> bool:
     """Whether no two pinions of different places touch."""
-    for number, one in enumerate(pinions):
+    for number, pinion in enumerate(pinions):
         for other in pinions[number + 1 :]:
             meshing = (
-                abs(one.centre_angle - other.centre_angle) < 1e-9 or one.name.rsplit(" ", 1)[1] == other.name.rsplit(" ", 1)[1]
+                abs(pinion.centre_angle - other.centre_angle) < 1e-9
+                or pinion.name.rsplit(" ", 1)[1] == other.name.rsplit(" ", 1)[1]
             )
-            far = math.dist(_place(one.centre_radius, one.centre_angle), _place(other.centre_radius, other.centre_angle))
-            if not meshing and one.module == other.module and far < (one.teeth / 2 + other.teeth / 2 + 2 * TIP) * one.module:
+            far = math.dist(_place(pinion.centre_radius, pinion.centre_angle), _place(other.centre_radius, other.centre_angle))
+            if (
+                not meshing
+                and pinion.module == other.module
+                and far < (pinion.teeth / 2 + other.teeth / 2 + 2 * TIP) * pinion.module
+            ):
                 return False
     return True
 

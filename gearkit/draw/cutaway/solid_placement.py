@@ -62,11 +62,11 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     plain = nets_of(layout)
     nets, bodies = _with_fixings(layout, plain)
     # What is stored for solid bodies comes first: a new stick diagram leaves a train that was printed as it is.
-    found = _kept(layout, nets)
-    if found is None and nets is plain:
+    kept = _kept(layout, nets)
+    if kept is None and nets is plain:
         stored = read(layout)
-        found = None if stored is None or stored.faults.crossings else stored
-    return SolidPlacement(found if found is not None else _searched(layout), len(layout.elements), bodies)
+        kept = None if stored is None or stored.faults.crossings else stored
+    return SolidPlacement(kept if kept is not None else _searched(layout), len(layout.elements), bodies)
 
 
 def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
@@ -100,10 +100,10 @@ def kept_table(layout: Layout) -> dict[str, Any]:
         solid = solid_placement(layout)
     except NotSolidError:
         return {}
-    stick, found = read(layout), solid.placement.plan_table(layout)
-    if stick is not None and found == stick.plan_table(layout):
+    stick, table = read(layout), solid.placement.plan_table(layout)
+    if stick is not None and table == stick.plan_table(layout):
         return {}
-    return {KEPT + key: value for key, value in found.items()}
+    return {KEPT + key: value for key, value in table.items()}
 
 
 def _kept(layout: Layout, nets: Nets) -> Placement | None:

@@ -240,25 +240,25 @@ def overlaps(train: Train) -> list[Overlap]:
 
     Gears that mesh are left out here: whether their teeth fit is a question for their outlines.
     """
-    found = []
+    pairs = []
     parts = list(_parts(train))
-    for number, (name, keys, one) in enumerate(parts):
+    for number, (name, keys, rect) in enumerate(parts):
         for other_name, other_keys, other in parts[number + 1 :]:
             if keys & other_keys:
                 continue
-            where = (max(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), min(one[3], other[3]))
+            where = (max(rect[0], other[0]), min(rect[1], other[1]), max(rect[2], other[2]), min(rect[3], other[3]))
             if where[1] - where[0] > TOUCH and where[3] - where[2] > TOUCH:
-                found.append(Overlap(name, other_name, where))
-    return found
+                pairs.append(Overlap(name, other_name, where))
+    return pairs
 
 
 def clearance(train: Train) -> float:
     """Return the least distance between the half-sections of two bodies."""
-    rects = [(body, rect) for body, found in train.bodies.items() for rect in found]
+    rects = [(body, rect) for body, own in train.bodies.items() for rect in own]
     return min(
         (
-            _apart(one, other)
-            for number, (body, one) in enumerate(rects)
+            _apart(rect, other)
+            for number, (body, rect) in enumerate(rects)
             for beside, other in rects[number + 1 :]
             if body != beside
         ),

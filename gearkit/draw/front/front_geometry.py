@@ -184,14 +184,14 @@ def _single(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list
     pinion = pset.own_planet_teeth or room
     spin, module = sun / pinion, max(4, (ring - sun) / 2) / pinion
     known = (ring - sun) % 2 == 0 or pset.own_planet_teeth is not None
-    found = []
+    pinions = []
     for index, at in enumerate(places(planets, sun + ring)):
         turned = external_mesh(0.0, sun, pinion, at)
-        found.append(
+        pinions.append(
             Gear(f"planet {index + 1}", "pinion", pinion, module, (sun + ring) / 4, at, turned, (-spin, 1 + spin, 0.0), known)
         )
-    ring_angle = internal_mesh(found[0].angle, pinion, ring, found[0].centre_angle)
-    return [_sun(sun), _ring(ring, ring_angle), *found], sun + ring
+    ring_angle = internal_mesh(pinions[0].angle, pinion, ring, pinions[0].centre_angle)
+    return [_sun(sun), _ring(ring, ring_angle), *pinions], sun + ring
 
 
 def _double(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
@@ -202,18 +202,18 @@ def _double(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list
     spin = sun / inner
     onward = spin * inner / outer
     known = pset.sun_pinion_teeth is not None
-    found = []
+    pinions = []
     for index, at in enumerate(places(planets, ring - sun)):
         turned = external_mesh(0.0, sun, inner, at)
         away = at + bend
         line = math.atan2(far * math.sin(away) - near * math.sin(at), far * math.cos(away) - near * math.cos(at))
         outer_angle = external_mesh(turned, inner, outer, line)
-        found.append(Gear(f"inner pinion {index + 1}", "pinion", inner, 1.0, near, at, turned, (-spin, 1 + spin, 0.0), known))
-        found.append(
+        pinions.append(Gear(f"inner pinion {index + 1}", "pinion", inner, 1.0, near, at, turned, (-spin, 1 + spin, 0.0), known))
+        pinions.append(
             Gear(f"outer pinion {index + 1}", "pinion", outer, 1.0, far, away, outer_angle, (onward, 1 - onward, 0.0), known)
         )
-    ring_angle = internal_mesh(found[1].angle, outer, ring, found[1].centre_angle)
-    return [_sun(sun), _ring(ring, ring_angle), *found], ring - sun
+    ring_angle = internal_mesh(pinions[1].angle, outer, ring, pinions[1].centre_angle)
+    return [_sun(sun), _ring(ring, ring_angle), *pinions], ring - sun
 
 
 def _stepped(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[list[Gear], int]:
@@ -223,18 +223,20 @@ def _stepped(pset: PlanetarySet, sun: int, ring: int, planets: int) -> tuple[lis
     module = centre * 2 / max(1, ring - far)
     spin = sun / near
     turns = (-spin, 1 + spin, 0.0)
-    found = []
+    pinions = []
     for index in range(planets):
         at = -math.pi / 2 + 2 * math.pi * index / planets
-        found.append(Gear(f"sun pinion {index + 1}", "pinion", near, 1.0, centre, at, external_mesh(0.0, sun, near, at), turns))
+        pinions.append(
+            Gear(f"sun pinion {index + 1}", "pinion", near, 1.0, centre, at, external_mesh(0.0, sun, near, at), turns)
+        )
         # The two pinions of one planet are clocked when it is made, so that each planet fits its place.
-        found.append(Gear(f"ring pinion {index + 1}", "pinion", far, module, centre, at, at + ring / far * -at, turns))
-    return [_sun(sun), Gear("ring", "ring", ring, module, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *found], planets
+        pinions.append(Gear(f"ring pinion {index + 1}", "pinion", far, module, centre, at, at + ring / far * -at, turns))
+    return [_sun(sun), Gear("ring", "ring", ring, module, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *pinions], planets
 
 
 def _bevel(side: int, planets: int) -> tuple[Gear, ...]:
     pinion = max(8, round(side * 0.55))
-    found = [
+    pinions = [
         Gear(
             f"planet {index + 1}",
             "pinion",
@@ -248,7 +250,7 @@ def _bevel(side: int, planets: int) -> tuple[Gear, ...]:
         )
         for index in range(planets)
     ]
-    return (_sun(side), Gear("ring", "ring", side, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *found)
+    return (_sun(side), Gear("ring", "ring", side, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0, 1.0)), *pinions)
 
 
 def _sun(teeth: int) -> Gear:

@@ -63,15 +63,15 @@ def labels(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Fracti
     sun, ring = front.gear("sun"), front.gear("ring")
     bevel = pset.pinions is PinionKind.BEVEL
     rim = ring.pitch_radius + 2.4 if bevel else (front.outer_radius + ring.pitch_radius + 1) / 2
-    found = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95, member="ring")]
-    found.append(_pinion_row(pset, front))
+    label_rows = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95, member="ring")]
+    label_rows.append(_pinion_row(pset, front))
     # Between the topmost pinion and the next one the line to the sun crosses no gear.
     free = -math.pi / 2 + math.pi / front.planets
     carrier_at, carrier_radius = _carrier_point(front)
-    found.append(LabelRow(rows("carrier", say("carrier")), carrier_radius, carrier_at, member="carrier"))
-    found.append(LabelRow(rows("sun", _counted(say("sun"), sun.teeth, front)), 0.8 * sun.pitch_radius, free, member="sun"))
-    found.sort(key=lambda row: row.radius * math.sin(row.angle))
-    return found
+    label_rows.append(LabelRow(rows("carrier", say("carrier")), carrier_radius, carrier_at, member="carrier"))
+    label_rows.append(LabelRow(rows("sun", _counted(say("sun"), sun.teeth, front)), 0.8 * sun.pitch_radius, free, member="sun"))
+    label_rows.sort(key=lambda row: row.radius * math.sin(row.angle))
+    return label_rows
 
 
 def state(speeds: Mapping[str, Fraction | None], member: str) -> str:

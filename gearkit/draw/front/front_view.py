@@ -68,8 +68,8 @@ def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str 
         UsageError: the layout has no such set or element.
     """
     pset = layout.set_named(set_name) if set_name else layout.sets[0]
-    found = shaft_codes(layout)
-    codes = {member: found[layout.shaft_of(f"{pset.name}.{member}")] for member in MEMBERS}
+    by_shaft = shaft_codes(layout)
+    codes = {member: by_shaft[layout.shaft_of(f"{pset.name}.{member}")] for member in MEMBERS}
     if engaged is None:
         return picture(pset, codes=codes)
     members = state_of(layout, engaged).speeds.members
@@ -348,11 +348,11 @@ def _base_lines(rows: Sequence[LabelRow], height: float) -> list[float]:
     block = sum(len(row.lines) * line for row in rows)
     gap = min((height - 2 * MARGIN - head - block) / max(1, len(rows) - 1), 46.0) if len(rows) > 1 else 0.0
     top = head + (height - head - block - gap * (len(rows) - 1)) / 2
-    found = []
+    lines = []
     for row in rows:
-        found.append(top + LABEL_SIZE)
+        lines.append(top + LABEL_SIZE)
         top += len(row.lines) * line + gap
-    return found
+    return lines
 
 
 def _leader(view: _View, row: LabelRow, y: float, left: float) -> list[Point]:

@@ -76,13 +76,13 @@ def levers(layout: Layout) -> tuple[Lever, ...]:
                 lines.remove(second)
                 merged = True
                 break
-    found = [_scaled(line) for line in lines]
-    on_levers = {shaft for lever in found for shaft in lever.nodes}
+    scaled = [_scaled(line) for line in lines]
+    on_levers = {shaft for lever in scaled for shaft in lever.nodes}
     # The input of many layouts reaches the sets only through clutches: it is then a node of its own.
     for number, shaft in enumerate(layout.shafts):
         if number not in on_levers and HOUSING not in shaft:
-            found.append(Lever((), {number: Fraction(0)}, True))
-    return tuple(found)
+            scaled.append(Lever((), {number: Fraction(0)}, True))
+    return tuple(scaled)
 
 
 def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
@@ -92,7 +92,7 @@ def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
         layout: any layout.
         state: with speeds to add to the nodes, if wanted.
     """
-    found, codes = levers(layout), shaft_codes(layout)
+    drawn, codes = levers(layout), shaft_codes(layout)
     return {
         "levers": [
             {
@@ -108,23 +108,23 @@ def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
                     for shaft, place in sorted(lever.nodes.items(), key=lambda item: item[1])
                 ],
             }
-            for lever in found
+            for lever in drawn
         ],
         "shafts": [list(member_list(layout, number)) for number in range(len(layout.shafts))],
         "links": [
-            {"shaft": shaft, "levers": places} for shaft, places in shared_shafts(found).items()
+            {"shaft": shaft, "levers": places} for shaft, places in shared_shafts(drawn).items()
         ],
     }  # fmt: skip
 
 
-def shared_shafts(found: tuple[Lever, ...]) -> dict[int, list[int]]:
+def shared_shafts(drawn: tuple[Lever, ...]) -> dict[int, list[int]]:
     """Return the shafts that are nodes of several levers, with those levers' numbers.
 
     Args:
-        found: levers of one layout.
+        drawn: levers of one layout.
     """
     places: dict[int, list[int]] = {}
-    for index, lever in enumerate(found):
+    for index, lever in enumerate(drawn):
         for shaft in lever.nodes:
             places.setdefault(shaft, []).append(index)
     return {shaft: indices for shaft, indices in places.items() if len(indices) > 1}

@@ -30,19 +30,19 @@ class Standing:
     heights: Mapping[int, float]
 
 
-def stand(found: Sequence[Lever], first: int | None, last: int | None) -> list[Standing]:
+def stand(drawn: Sequence[Lever], first: int | None, last: int | None) -> list[Standing]:
     """Return the levers from left to right with the heights of their nodes, scaled to 0 … 1 over all.
 
     Args:
-        found: the levers of one layout.
+        drawn: the levers of one layout.
         first: shaft that should be at the left (the input's).
         last: shaft that should be at the right (the output's).
     """
     known: Heights = {}
     placed: list[Standing] = []
-    for index in _order(found, first, last):
-        heights = _fitted(found[index], known)
-        placed.append(Standing(found[index], heights))
+    for index in _order(drawn, first, last):
+        heights = _fitted(drawn[index], known)
+        placed.append(Standing(drawn[index], heights))
         known.update(heights)
     values = [height for standing in placed for height in standing.heights.values()]
     low, high = min(values), max(values)
@@ -84,9 +84,9 @@ def spread(values: Sequence[float], gap: float) -> list[float]:
     return result
 
 
-def _order(found: Sequence[Lever], first: int | None, last: int | None) -> tuple[int, ...]:
-    links = list(shared_shafts(tuple(found)).values())
-    count = len(found)
+def _order(drawn: Sequence[Lever], first: int | None, last: int | None) -> tuple[int, ...]:
+    links = list(shared_shafts(tuple(drawn)).values())
+    count = len(drawn)
 
     def cost(order: Sequence[int]) -> float:
         at = {index: place for place, index in enumerate(order)}
@@ -95,7 +95,7 @@ def _order(found: Sequence[Lever], first: int | None, last: int | None) -> tuple
             seats = sorted(at[index] for index in levers)
             total += sum(2.0 * (b - a) - 1.5 for a, b in pairwise(seats))
         for shaft, seat in ((first, 0), (last, count - 1)):
-            seats = [at[index] for index, lever in enumerate(found) if shaft in lever.nodes]
+            seats = [at[index] for index, lever in enumerate(drawn) if shaft in lever.nodes]
             if seats:
                 total += 0.3 * min(abs(place - seat) for place in seats)
         return total + 0.02 * sum(a > b for place, a in enumerate(order) for b in order[place + 1 :])

@@ -33,14 +33,14 @@ KEY = later("width: power, arrow: its way; torque and power as multiples of the 
 class PowerBody(Body):
     """The half-section with lines by power."""
 
-    def fill(self, found: Torques, cards: dict[str, list[tuple[str, str, str]]]) -> None:
+    def fill(self, loads: Torques, cards: dict[str, list[tuple[str, str, str]]]) -> None:
         """Put in torques and power of a layout with one input and one output.
 
         Args:
-            found: torques and power.
+            loads: torques and power.
             cards: set -> the rows of its card.
         """
-        self.fill_with(streams(self.place.placement, self.parts, drains(self.place.placement, found)), cards)
+        self.fill_with(streams(self.place.placement, self.parts, drains(self.place.placement, loads)), cards)
 
     def fill_with(self, flows: dict[Piece, Fraction], cards: dict[str, list[tuple[str, str, str]]]) -> None:
         """Put in what the lines and the cards show.

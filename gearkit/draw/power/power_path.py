@@ -65,20 +65,20 @@ def _cut(placement: Placement) -> list[tuple[int, Spot, Spot]]:
     # A set's member taps its shaft at the gear; level links run on through it.
     for (tapped, _), spot in taps(placement).items():
         joints.setdefault(tapped, set()).add(spot)
-    found: list[tuple[int, Spot, Spot]] = []
+    cuts: list[tuple[int, Spot, Spot]] = []
     for row, first, last, net in wiring.levels:
         stops = sorted(column for column, at in joints[net] if at == row and first <= column <= last)
-        found += [(net, (a, row), (b, row)) for a, b in pairwise(stops)]
+        cuts += [(net, (a, row), (b, row)) for a, b in pairwise(stops)]
     for column, low, high, net in wiring.uprights:
         heights = sorted(row for at, row in joints[net] if at == column and low <= row <= high)
-        found += [(net, (column, a), (column, b)) for a, b in pairwise(heights)]
-    return found
+        cuts += [(net, (column, a), (column, b)) for a, b in pairwise(heights)]
+    return cuts
 
 
 def taps(placement: Placement) -> dict[tuple[int, int], Spot]:
     """Return the grid spot of every wired member, keyed by (net, number of the member)."""
     grid, nets = placement.grid, placement.nets
-    found: dict[tuple[int, int], Spot] = {}
+    spots: dict[tuple[int, int], Spot] = {}
     for place in range(grid.sets):
         middle = grid.middle(place)
         for (index, sun), member in product(placement.columns(place).items(), range(len(MEMBERS))):
@@ -88,24 +88,24 @@ def taps(placement: Placement) -> dict[tuple[int, int], Spot]:
             column, row = sun if member == 0 else middle, grid.gear + member
             if nets.kinds[index] is PinionKind.BEVEL:
                 column, row = ((middle - 1, grid.gear), (middle, grid.gear + 2), (middle + 1, grid.gear))[member]
-            found[net, 3 * index + member] = (column, row)
-    return found
+            spots[net, 3 * index + member] = (column, row)
+    return spots
 
 
 def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[int, Spot]]:
     nets, wiring, layout = placement.nets, placement.wiring, state.layout
-    found: set[tuple[int, Spot]] = set()
+    places: set[tuple[int, Spot]] = set()
     for (net, number), spot in taps(placement).items():
         if layout.sets[number // 3].name in state.working:
-            found.add((net, spot))
+            places.add((net, spot))
     for column, row, element, below, above in wiring.plates:
         if wired_parts(layout)[element].name in state.working:
-            found |= {(below, (column, row + BELOW_PLATES)), (above, (column, row + ABOVE_PLATES))}
+            places |= {(below, (column, row + BELOW_PLATES)), (above, (column, row + ABOVE_PLATES))}
     if wiring.entry is not None:
-        found.add((nets.input, (0, wiring.entry)))
+        places.add((nets.input, (0, wiring.entry)))
     if wiring.leaving is not None:
-        found.add((nets.output, wiring.leaving))
-    return found
+        places.add((nets.output, wiring.leaving))
+    return places
 
 
 def _pruned(cut: list[tuple[int, Spot, Spot]], ends: set[tuple[int, Spot]]) -> set[tuple[int, Spot, Spot]]:
@@ -114,7 +114,7 @@ def _pruned(cut: list[tuple[int, Spot, Spot]], ends: set[tuple[int, Spot]]) -> s
         for spot in piece[1:]:
             meeting.setdefault((piece[0], spot), []).append(piece)
     kept = set(cut)
-    loose = [place for place, found in meeting.items() if len(found) == 1 and place not in ends]
+    loose = [place for place, meeting_there in meeting.items() if len(meeting_there) == 1 and place not in ends]
     while loose:
         for piece in meeting[loose.pop()]:
             if piece not in kept:

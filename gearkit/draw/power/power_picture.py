@@ -62,67 +62,67 @@ def picture(
             f"{layout.name}: with one input and one output the power picture is for input speed 1; leave the speeds out."
         )
     state = state_of(layout, engaged)
-    found = torques(layout, state.engaged)
+    loads = torques(layout, state.engaged)
     spot = placement or placed(layout)
-    cards = {pset.name: _card_rows(pset, found) for pset in layout.sets}
+    cards = {pset.name: _card_rows(pset, loads) for pset in layout.sets}
     place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
-    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(found)}"
+    line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(loads)}"
     drawn = Picture(
-        title=say("Torque and power flow of {layout}", layout=layout.name), description=describe(found, line), kind="power"
+        title=say("Torque and power flow of {layout}", layout=layout.name), description=describe(loads, line), kind="power"
     )
     top = heading(drawn, layout.name, line) + 14
-    width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(found))
+    width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(loads))
     body = PowerBody(layout, state, place, (MARGIN, top))
-    body.fill(found, cards)
+    body.fill(loads, cards)
     body.draw(drawn)
     body.arrows(drawn)
     bottom = line_key(drawn, top + place.height + LINE * 4 + 40)
     bottom = element_key(drawn, layout, state.engaged, MARGIN, bottom, width)
-    bottom = _holding(drawn, found, bottom + 10)
+    bottom = _holding(drawn, loads, bottom + 10)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
     return drawn
 
 
-def describe(found: Torques, line: str) -> str:
+def describe(loads: Torques, line: str) -> str:
     """Return the text alternative of a power-flow picture.
 
     Args:
-        found: torques and power.
+        loads: torques and power.
         line: the picture's heading line.
     """
     said = [say("{line}. Torques and powers as multiples of the input's.", line=line)]
-    if found.state is not LoadState.SETTLED or found.power is None:
-        said.append(found.reason)
+    if loads.state is not LoadState.SETTLED or loads.power is None:
+        said.append(loads.reason)
         return " ".join(said)
-    for element, torque in found.elements.items():
+    for element, torque in loads.elements.items():
         if torque is not None:
             said.append(say("{element} carries torque {torque}.", element=element, torque=decimal(torque)))
-    for pset in found.layout.sets:
+    for pset in loads.layout.sets:
         parts = [
             say(
                 "{member} torque {number}, power {number2}",
                 member=member,
-                number=_number(found.members[f"{pset.name}.{member}"]),
-                number2=_number(found.power.members[f"{pset.name}.{member}"]),
+                number=_number(loads.members[f"{pset.name}.{member}"]),
+                number2=_number(loads.power.members[f"{pset.name}.{member}"]),
             )
             for member in ROWS
         ]
         said.append(f"{capital(set_words(pset.name))}: {'; '.join(parts)}.")
-    if found.power.loop:
+    if loads.power.loop:
         said.append(
             say(
-                "Power goes round through {member_label}.", member_label=listed(member_label(name) for name in found.power.loop)
+                "Power goes round through {member_label}.", member_label=listed(member_label(name) for name in loads.power.loop)
             )
         )
     return " ".join(said)
 
 
-def _card_rows(pset: PlanetarySet, found: Torques) -> list[tuple[str, str, str]]:
+def _card_rows(pset: PlanetarySet, loads: Torques) -> list[tuple[str, str, str]]:
     rows = [(set_words(pset.name), say("torque"), say("power"))]
     for member in ROWS:
         name = f"{pset.name}.{member}"
-        power = found.power.members.get(name) if found.power else None
-        rows.append((say(member), _number(found.members.get(name)), _number(power)))
+        power = loads.power.members.get(name) if loads.power else None
+        rows.append((say(member), _number(loads.members.get(name)), _number(power)))
     return rows
 
 
@@ -130,12 +130,12 @@ def _card_width(rows: list[tuple[str, str, str]]) -> float:
     return sum(max(text_width(row[column], CARD_TYPE, bold=True) for row in rows) for column in range(3)) + 2 * COLUMN_GAP
 
 
-def _summary(found: Torques) -> str:
-    if found.state is not LoadState.SETTLED or found.efficiency is None:
-        return say("; torques: {state}", state=found.state)
-    text = say(", efficiency {efficiency}", efficiency=decimal(found.efficiency))
-    if found.recirculation:
-        text += say(", recirculation {recirculation}", recirculation=decimal(found.recirculation))
+def _summary(loads: Torques) -> str:
+    if loads.state is not LoadState.SETTLED or loads.efficiency is None:
+        return say("; torques: {state}", state=loads.state)
+    text = say(", efficiency {efficiency}", efficiency=decimal(loads.efficiency))
+    if loads.recirculation:
+        text += say(", recirculation {recirculation}", recirculation=decimal(loads.recirculation))
     return text
 
 
@@ -143,18 +143,18 @@ def _number(value: Fraction | None) -> str:
     return "–" if value is None else ratio_text(value)
 
 
-def _words_width(found: Torques) -> float:
-    return max(text_width(_holding_words(found), CARD_TYPE), 110 + text_width(say(KEY), CARD_TYPE))
+def _words_width(loads: Torques) -> float:
+    return max(text_width(_holding_words(loads), CARD_TYPE), 110 + text_width(say(KEY), CARD_TYPE))
 
 
-def _holding_words(found: Torques) -> str:
+def _holding_words(loads: Torques) -> str:
     """The torque of every applied element; or why it is not known."""
-    known = [(name, torque) for name, torque in found.elements.items() if torque is not None]
+    known = [(name, torque) for name, torque in loads.elements.items() if torque is not None]
     if not known:
-        return found.reason
+        return loads.reason
     return (say("Torque in applied elements:") + "  ") + ",  ".join(f"{name} {ratio_text(torque)}" for name, torque in known)
 
 
-def _holding(drawn: Picture, found: Torques, top: float) -> float:
-    drawn.text(Text(MARGIN, top + 10, _holding_words(found), CARD_TYPE))
+def _holding(drawn: Picture, loads: Torques, top: float) -> float:
+    drawn.text(Text(MARGIN, top + 10, _holding_words(loads), CARD_TYPE))
     return top + 18

@@ -58,18 +58,18 @@ def _through(own: list[Piece], wanted: dict[Spot, Fraction]) -> dict[Piece, Frac
     return flows
 
 
-def drains(placement: Placement, found: Torques) -> dict[Node, Fraction]:
+def drains(placement: Placement, loads: Torques) -> dict[Node, Fraction]:
     """Return what is taken out of each shaft at each spot; what comes in counts negative.
 
     Args:
         placement: the lines.
-        found: torques and power of the same layout.
+        loads: torques and power of the same layout.
     """
-    power = found.power
+    power = loads.power
     wanted: dict[Node, Fraction] = {}
-    if power is None or found.speeds is None:
+    if power is None or loads.speeds is None:
         return wanted
-    layout, wiring, nets = found.layout, placement.wiring, placement.nets
+    layout, wiring, nets = loads.layout, placement.wiring, placement.nets
 
     def take(net: int, spot: Spot, amount: Fraction | None) -> None:
         wanted[net, spot] = wanted.get((net, spot), Fraction(0)) + (amount or 0)
@@ -78,15 +78,15 @@ def drains(placement: Placement, found: Torques) -> dict[Node, Fraction]:
         take(net, spot, power.members[f"{layout.sets[number // 3].name}.{MEMBERS[number % 3]}"])
     for column, row, number, below, above in wiring.plates:
         element = layout.elements[number]
-        if not above or element.name not in found.engaged:
+        if not above or element.name not in loads.engaged:
             continue
         passed = power.clutches.get(element.name) or Fraction(0)
         first = layout.shaft_of(element.between[0])
         take(below, (column, row + BELOW_PLATES), passed if below == first else -passed)
         take(above, (column, row + ABOVE_PLATES), passed if above == first else -passed)
     if wiring.entry is not None:
-        take(nets.input, (0, wiring.entry), -found.input_torque)
-    speed, torque = found.speeds.shafts[OUTPUT], found.output_torque
+        take(nets.input, (0, wiring.entry), -loads.input_torque)
+    speed, torque = loads.speeds.shafts[OUTPUT], loads.output_torque
     if wiring.leaving is not None and speed is not None and torque is not None:
         # The output's torque is the load: it takes out what is negative as seen from outside.
         take(nets.output, wiring.leaving, -torque * speed)

@@ -183,15 +183,15 @@ class Body:
     def _shafts(self, drawn: Picture) -> None:
         """Level pieces first, then uprights, which hop over them; light lines before heavy ones."""
         for upright in (False, True):
-            found = [
+            lines = [
                 (line.width, piece.net, line, piece)
                 for piece in self.parts
                 if (piece.first[0] == piece.last[0]) is upright
                 for line in (self.piece_line(piece),)
             ]
-            found.sort(key=itemgetter(0, 1))
+            lines.sort(key=itemgetter(0, 1))
             groups: dict[int, Group] = {}
-            for _, net, line, piece in found:
+            for _, net, line, piece in lines:
                 if net not in groups:
                     groups[net] = drawn.group({"shaft": str(net), "state": self._state_word(net)})
                 self._piece(groups[net], piece, line)

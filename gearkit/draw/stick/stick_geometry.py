@@ -230,10 +230,10 @@ def _dots(placement: Placement) -> list[tuple[int, int, int]]:
         for column, low, high, other in wiring.uprights:
             if other != net or not first <= column <= last or not low <= row <= high:
                 continue
-            found = sides.setdefault((column, row, net), set())
-            found |= {
+            ways = sides.setdefault((column, row, net), set())
+            ways |= {
                 side
                 for side, there in (("l", column > first), ("r", column < last), ("d", row > low), ("u", row < high))
                 if there
             }
-    return sorted(point for point, found in sides.items() if len(found) > 2)
+    return sorted(point for point, ways in sides.items() if len(ways) > 2)

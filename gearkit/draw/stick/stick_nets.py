@@ -165,8 +165,8 @@ def seats_of(layout: Layout) -> tuple[tuple[int, ...], ...]:
 
 def _one_set(layout: Layout, first: int, second: int) -> bool:
     """A single and a double set on one carrier, in one ring."""
-    one, two = layout.sets[first], layout.sets[second]
-    if {one.pinions, two.pinions} != {PinionKind.SINGLE, PinionKind.DOUBLE} or one.ring_teeth != two.ring_teeth:
+    pset, two = layout.sets[first], layout.sets[second]
+    if {pset.pinions, two.pinions} != {PinionKind.SINGLE, PinionKind.DOUBLE} or pset.ring_teeth != two.ring_teeth:
         return False
-    joined = [layout.shaft_of(f"{one.name}.{member}") == layout.shaft_of(f"{two.name}.{member}") for member in MEMBERS]
+    joined = [layout.shaft_of(f"{pset.name}.{member}") == layout.shaft_of(f"{two.name}.{member}") for member in MEMBERS]
     return joined == [False, True, True]

@@ -61,15 +61,15 @@ def found_plan(nets: Nets, seed: int, effort: float = 1.0, looking: Weights = SO
 
 def _round(router: Router, draw: random.Random, size: float, looking: Weights) -> Plan:
     first, again = max(20, round(size * START_STEPS)), max(50, round(size * REHEAT_STEPS))
-    found = [
+    plans = [
         _annealed(router, draw, _start(router, draw, own=number % 3 == 0), first, HOT, looking) for number in range(STARTS)
     ]
-    lowest = min(found, key=itemgetter(0))
+    lowest = min(plans, key=itemgetter(0))
     for _ in range(REHEATS):
-        found.append(_annealed(router, draw, lowest[1], again, WARM, looking))
+        plans.append(_annealed(router, draw, lowest[1], again, WARM, looking))
         # The search goes on from what looks best by its own weights, even where another plan costs less in full.
-        lowest = min(lowest, found[-1], key=itemgetter(0))
-    plan = min((plan for _, plan in found), key=lambda plan: _cost(router, plan))
+        lowest = min(lowest, plans[-1], key=itemgetter(0))
+    plan = min((plan for _, plan in plans), key=lambda plan: _cost(router, plan))
     return _polished(router, plan, _cost(router, plan))
 
 

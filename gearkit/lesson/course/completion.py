@@ -56,31 +56,31 @@ def completion(record: Record, name: object = "", path: Path | None = None) -> C
         GearkitError: a PDF is asked for and the library for it is not there.
     """
     target = path or record.path.with_name(FILE_NAME)
-    found = overview(record)
-    document = document_of(found, " ".join(str(name).split())[:_LONGEST_NAME])
+    standing = overview(record)
+    document = document_of(standing, " ".join(str(name).split())[:_LONGEST_NAME])
     if target.suffix == ".pdf":
         engine.save([document], target)
     elif target.suffix == ".html":
         web_page.save(document, target)
     else:
         raise UsageError(f"{target.name}: give a name that ends in .html or .pdf.")
-    return Completion(document, target, _summary(found))
+    return Completion(document, target, _summary(standing))
 
 
-def document_of(found: Overview, name: str = "") -> Document:
+def document_of(standing: Overview, name: str = "") -> Document:
     """Return the record of completion as a document.
 
     Args:
-        found: how the course stands.
+        standing: how the course stands.
         name: the learner's name, or "".
     """
-    course = [each for each in found.lessons if each.plan.number != START]
+    course = [each for each in standing.lessons if each.plan.number != START]
     who: Block = Paragraph(f"**{as_text(name)}**") if name else Field("Name", wide=True)
     blocks: list[Block] = [
         Heading(say("Record of completion")),
         who,
         Paragraph(say("Course: planetary automatic transmissions, from gear pairs to fault finding.")),
-        Paragraph(_summary(found)),
+        Paragraph(_summary(standing)),
         Table(_HEADS, tuple(_row(each) for each in course)),
         Paragraph(
             say(
@@ -94,7 +94,7 @@ def document_of(found: Overview, name: str = "") -> Document:
     return Document(
         say("Record of completion"),
         tuple(blocks),
-        foot=say("As of {day} {today}", day=found.today.day, today=f"{found.today:%B %Y}"),
+        foot=say("As of {day} {today}", day=standing.today.day, today=f"{standing.today:%B %Y}"),
     )
 
 
@@ -110,8 +110,8 @@ def _row(each: LessonStanding) -> tuple[str, ...]:
     )
 
 
-def _summary(found: Overview) -> str:
-    course = [each for each in found.lessons if each.plan.number != START]
+def _summary(standing: Overview) -> str:
+    course = [each for each in standing.lessons if each.plan.number != START]
     done, total = sum(each.done for each in course), sum(len(each.found) for each in course)
     complete = sum(each.complete for each in course)
     return say(

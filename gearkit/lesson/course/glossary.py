@@ -120,15 +120,15 @@ def _shipped() -> dict[str, Any]:
 
 def _every_term(notebook: Mapping[str, Any]) -> list[Term]:
     """All words as they stand in a glossary, in order; one that is explained twice stands twice."""
-    found: list[Term] = []
+    explained: list[Term] = []
     section = ""
     for source in _prose(notebook):
         heading = _HEADING.search(source)
         # A long section goes on in a second cell.
         section = heading[1] if heading else section
         for entry in _ENTRY.findall(source):
-            found += [Term(word, meaning, section) for word, meaning in _meanings(" ".join(entry.split()))]
-    return found
+            explained += [Term(word, meaning, section) for word, meaning in _meanings(" ".join(entry.split()))]
+    return explained
 
 
 @kept_for_each_language(8)

@@ -29,33 +29,33 @@ class Home:
         start: the folder of the open notebook, from which links go out.
     """
 
-    def __init__(self, found: Overview, start: Path) -> None:
-        self._found = found
+    def __init__(self, standing: Overview, start: Path) -> None:
+        self._found = standing
         self._start = start
 
     def __repr__(self) -> str:
-        found = self._found
-        going_on = found.next_lesson
+        standing = self._found
+        going_on = standing.next_lesson
         where = f"{title_of(going_on.plan.number)}. " if going_on else ""
         lines = [
-            say("Where you stopped: {where_stopped}", where_stopped=found.where_stopped()),
-            say("Next step: {where}{next_step}", where=where, next_step=found.next_step()),
+            say("Where you stopped: {where_stopped}", where_stopped=standing.where_stopped()),
+            say("Next step: {where}{next_step}", where=where, next_step=standing.next_step()),
         ]
-        lines += [f"{title_of(each.plan.number)}: {each.purpose} {self._stands(each)}" for each in found.lessons]
+        lines += [f"{title_of(each.plan.number)}: {each.purpose} {self._stands(each)}" for each in standing.lessons]
         return "\n".join(lines)
 
     def _repr_html_(self) -> str:
-        found = self._found
-        going_on = found.next_lesson
+        standing = self._found
+        going_on = standing.next_lesson
         where = self._to(going_on) + ". " if going_on else ""
         due = (
-            f"<p><strong>Due again:</strong> {found.due} exercises. Each lesson opens with three of them.</p>"
-            if found.due
+            f"<p><strong>Due again:</strong> {standing.due} exercises. Each lesson opens with three of them.</p>"
+            if standing.due
             else ""
         )
-        left = minutes_left(found.lessons)
+        left = minutes_left(standing.lessons)
         time = f"<p><strong>Time for what is left:</strong> {hours(left)}.</p>" if left else ""
-        rows = "".join(self._row(each) for each in found.lessons)
+        rows = "".join(self._row(each) for each in standing.lessons)
         heads = "".join(
             f'<th scope="col" {_LEFT}>{head}</th>'
             for head in (
@@ -70,9 +70,9 @@ class Home:
             )
         )
         return (
-            f"<h1>Your course</h1><p>As of {found.today.day} {found.today:%B}. To bring this page up to date: <em>Run → Run All "
-            f"Cells</em>.</p><p><strong>Next step:</strong> {where}{escape(found.next_step())}</p>"
-            f"<p><strong>Where you stopped:</strong> {escape(found.where_stopped())}</p>{due}{time}"
+            f"<h1>Your course</h1><p>As of {standing.today.day} {standing.today:%B}. To bring this page up to date: <em>Run → Run All "
+            f"Cells</em>.</p><p><strong>Next step:</strong> {where}{escape(standing.next_step())}</p>"
+            f"<p><strong>Where you stopped:</strong> {escape(standing.where_stopped())}</p>{due}{time}"
             f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
             f"<p>Core: what everybody does; a lesson with its core done has a ✓. Done: right without a hint. Kept: right again on another day, with new numbers. Due again: right, but so long "
             f"ago that it should be asked again. Words you do not know stand in the {link(_GLOSSARY, 'glossary', self._start)}.</p>"

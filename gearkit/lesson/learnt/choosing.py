@@ -33,13 +33,13 @@ def chosen(attempts: Sequence[Event], seed: str, today: date, count: int = A_SES
         count: how many; fewer come where fewer were tried.
     """
     before = [event for event in attempts if (day := day_of(event)) is not None and day < today]
-    found = _longest_untouched(before, count)
-    if not found:
+    picked = _longest_untouched(before, count)
+    if not picked:
         return ()
     item = telling(before, seed)
-    if item is None or item in found:
-        return tuple(found)
-    return (*(found[: A_SESSION - 1]), item, *found[A_SESSION:])
+    if item is None or item in picked:
+        return tuple(picked)
+    return (*(picked[: A_SESSION - 1]), item, *picked[A_SESSION:])
 
 
 def _longest_untouched(before: Sequence[Event], count: int) -> list[Item]:
@@ -61,14 +61,14 @@ def _longest_untouched(before: Sequence[Event], count: int) -> list[Item]:
         sorted(lessons[lesson], key=lambda item: (last[item.id], item.id))
         for lesson in sorted(lessons, key=lambda lesson: (touched[lesson], lesson))
     ]
-    found: list[Item] = []
-    while len(found) < count and any(waiting):
+    picked: list[Item] = []
+    while len(picked) < count and any(waiting):
         for own in waiting:
-            fit = [one for one in own if not _tells(one, found)]
+            fit = [candidate for candidate in own if not _tells(candidate, picked)]
             own[:] = fit[1:]
-            if fit and len(found) < count:
-                found.append(fit[0])
-    return found
+            if fit and len(picked) < count:
+                picked.append(fit[0])
+    return picked
 
 
 def _tells(item: Item, others: Sequence[Item]) -> bool:

@@ -142,10 +142,10 @@ def progress(
         core: ids of the exercises that everybody does; all of them when empty.
     """
     attempts = record.of_kind("attempt")
-    found = tuple(standings(lesson_items, attempts, record.of_kind("hint"), record.today))
+    standing = tuple(standings(lesson_items, attempts, record.of_kind("hint"), record.today))
     recurring = recurring_mistakes(attempts)
     made = sum(event.get("lesson") == lesson for event in record.of_kind("prediction"))
-    return Progress(title, found, recurring, _advice(found, recurring, core), made, in_words(attempts, record.seed), ways)
+    return Progress(title, standing, recurring, _advice(standing, recurring, core), made, in_words(attempts, record.seed), ways)
 
 
 def recurring_mistakes(attempts: Sequence[Event]) -> tuple[tuple[str, str, int], ...]:
@@ -197,11 +197,13 @@ def _name_of(code: str) -> str:
         return code
 
 
-def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]], core: Sequence[str]) -> str:
-    missed = [each for each in found if each.state in (State.BEGUN, State.HELPED)]
-    untried = [each for each in found if each.state is State.OPEN]
+def _advice(standing: Sequence[Standing], recurring: Sequence[tuple[str, str, int]], core: Sequence[str]) -> str:
+    missed = [each for each in standing if each.state in (State.BEGUN, State.HELPED)]
+    untried = [each for each in standing if each.state is State.OPEN]
     for code, name, _ in recurring:
-        practises = [each for each in found if any(each_mistake.code == code for each_mistake in each.item.all_named_mistakes)]
+        practises = [
+            each for each in standing if any(each_mistake.code == code for each_mistake in each.item.all_named_mistakes)
+        ]
         again = next((each for each in practises if each.state not in ONCE_RIGHT), practises[0] if practises else None)
         if again is not None and not untried:
             return say(
@@ -221,7 +223,7 @@ def _advice(found: Sequence[Standing], recurring: Sequence[tuple[str, str, int]]
         return say(
             "The core of this lesson is done: go on to the next lesson. If you have time, do {id}.", id=untried[0].item.id
         )
-    due = [each for each in found if each.state is State.DUE]
+    due = [each for each in standing if each.state is State.DUE]
     if due:
         return say("All exercises of this lesson were done. Due again: {id}; ask for new numbers.", id=due[0].item.id)
     return say("All exercises of this lesson are done; go on to the next lesson, or repeat one with new numbers.")

@@ -83,7 +83,7 @@ class RecallPanel(Panel):
 
     def _show(self) -> None:
         record, asked = self._record, self.exercises
-        found = standings([each.item for each in asked], record.of_kind("attempt"), record.of_kind("hint"), record.today)
+        standing = standings([each.item for each in asked], record.of_kind("attempt"), record.of_kind("hint"), record.today)
         with self.hold_sync():
             self.lines = [
                 {
@@ -93,7 +93,7 @@ class RecallPanel(Panel):
                     "words": each.words(),
                     "sign": _SIGNS[None if exercise.result is None else exercise.result.verdict == "right"],
                 }
-                for exercise, each in zip(asked, found, strict=True)
+                for exercise, each in zip(asked, standing, strict=True)
             ]
             self.forms = [{"title": name_of(exercise), **shown(exercise)} for exercise in asked]
             self.given = [dict(exercise.given) for exercise in asked]

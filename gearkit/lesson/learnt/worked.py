@@ -48,7 +48,7 @@ def with_own_lines(item: Item, count: int) -> Item:
         UsageError: it asks for something else.
     """
     if item.rule != _NEXT_LINE:
-        known = ", ".join(one.id for one in items.all_items() if one.rule == _NEXT_LINE)
+        known = ", ".join(other.id for other in items.all_items() if other.rule == _NEXT_LINE)
         raise UsageError(f"{item.id} has no worked example. Exercises that have one: {known}.")
     yours = say("The last line is yours: which number does it give?")
     if count > 1:

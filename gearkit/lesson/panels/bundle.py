@@ -92,14 +92,14 @@ def verdicts() -> str:
         "OUTPUT_STANDS": [verdict for verdict in Verdict if not verdict.output_turns],
         "LOCKED": [verdict for verdict in Verdict if verdict.locked],
     }
-    return "\n".join([*names, *(f"export const {name} = {json.dumps(found)};" for name, found in sets.items())])
+    return "\n".join([*names, *(f"export const {name} = {json.dumps(names_in)};" for name, names_in in sets.items())])
 
 
 def _source(name: str, folders: Sequence[Path] = ()) -> str:
     if name == "verdicts":
         return verdicts()
-    found = [path for folder in folders if (path := folder / f"{name}.js").is_file()]
-    return (found[0] if found else STATIC / f"{name}.js").read_text(encoding="utf-8")
+    own = [path for folder in folders if (path := folder / f"{name}.js").is_file()]
+    return (own[0] if own else STATIC / f"{name}.js").read_text(encoding="utf-8")
 
 
 def _in_order(entry: str, folders: Sequence[Path] = ()) -> list[str]:

@@ -148,17 +148,17 @@ class FaultPanel(Panel):
 
     def _on_readings(self, _change: object = None) -> None:
         """Read the speeds for the browser; a row that cannot be read says why."""
-        found = []
+        rows = []
         for number, row in enumerate(self.readings, start=1):
             told = {"range": row["range"], "input": "", "output": "", "trouble": ""}
             try:
                 if row["input"].strip() and row["output"].strip():
-                    one = self._reading(row)
-                    told |= {"input": str(one.input_speed), "output": str(one.output_speed)}
+                    read = self._reading(row)
+                    told |= {"input": str(read.input_speed), "output": str(read.output_speed)}
             except UsageError as fault:
                 told["trouble"] = say("Reading {number}: {fault}", number=number, fault=fault)
-            found.append(told)
-        self.speeds = found
+            rows.append(told)
+        self.speeds = rows
 
     def diagnosis(self) -> Diagnosis:
         """Return the faults that explain the readings.

@@ -144,9 +144,9 @@ class OneSetPanel(GatedPanel):
         start = say("{teeth} {drive} drives, {held}{joined}", teeth=teeth, drive=self.drive, held=held, joined=joined)
         if not self.is_open:
             return say("{start}. Predict what the {driven} does to see it.", start=start, driven=self.driven)
-        found = self._outcome()
-        ratio = "" if found.ratio is None else say(", ratio {ratio}", ratio=found.ratio).replace("-", "−")
-        return f"{start}: {found.word}{ratio}."
+        outcome = self._outcome()
+        ratio = "" if outcome.ratio is None else say(", ratio {ratio}", ratio=outcome.ratio).replace("-", "−")
+        return f"{start}: {outcome.word}{ratio}."
 
     def pictures(self) -> tuple[str, ...]:
         """Return the front view; without speeds while the result is shut."""
@@ -173,5 +173,5 @@ class OneSetPanel(GatedPanel):
             member, speed = self._third()
             kind = DIRECTIONS[1 - (speed > 0) + (speed < 0)]
             return {"kind": f"{member} {kind}", "figure": str(speed)}
-        found = self._outcome()
-        return {"kind": found.word, "figure": "" if found.verdict is not Verdict.RANGE else str(found.ratio)}
+        outcome = self._outcome()
+        return {"kind": outcome.word, "figure": "" if outcome.verdict is not Verdict.RANGE else str(outcome.ratio)}

@@ -57,8 +57,8 @@ class ShiftPanel(Panel):
         if not self.neutral:
             self.reverse = ()
         if len(self.forward) < 2:
-            found = say("one forward range") if self.forward else say("no forward range")
-            raise UsageError(f"{layout.name} has {found}; a shift needs two.")
+            ranges = say("one forward range") if self.forward else say("no forward range")
+            raise UsageError(f"{layout.name} has {ranges}; a shift needs two.")
         placement = placed(layout)
         self._placement = placement
         ratios = [states[name].ratio for name in self.forward]
@@ -108,36 +108,36 @@ class ShiftPanel(Panel):
 
     def input_now(self) -> Fraction:
         """Return the input speed in r/min with the shift gone as far as it has."""
-        found = self.outcome()
-        return found.input_before + (self._input_after(found) - found.input_before) * Fraction(self.progress, 100)
+        outcome = self.outcome()
+        return outcome.input_before + (self._input_after(outcome) - outcome.input_before) * Fraction(self.progress, 100)
 
-    def _input_after(self, found: Shift) -> Fraction:
+    def _input_after(self, outcome: Shift) -> Fraction:
         """The input speed after the shift; at standstill the range holds the input still."""
-        return Fraction(0) if found.input_after is None else found.input_after
+        return Fraction(0) if outcome.input_after is None else outcome.input_after
 
     def words(self) -> str:
         """Return in a few sentences what the shift does."""
-        found = self.outcome()
+        outcome = self.outcome()
         where = say(", vehicle standing") if self.from_range in self.neutral else ""
         swap = say(
             "{off_going} off, {on_coming} on",
-            off_going=listed(found.off_going) or "nothing",
-            on_coming=listed(found.on_coming) or "nothing",
+            off_going=listed(outcome.off_going) or "nothing",
+            on_coming=listed(outcome.on_coming) or "nothing",
         )
         return say(
             "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % gone{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",
             layout_shown=self.layout_shown.name,
             from_range=self.from_range,
             to_range=self.to_range,
-            kind=found.kind,
+            kind=outcome.kind,
             swap=swap,
             progress=self.progress,
             where=where,
             input_now=decimal(self.input_now(), 0),
-            input_before=decimal(found.input_before, 0),
-            input_after=decimal(self._input_after(found), 0),
-            overlap=found.overlap_words(),
-            underlap=found.underlap_words(),
+            input_before=decimal(outcome.input_before, 0),
+            input_after=decimal(self._input_after(outcome), 0),
+            overlap=outcome.overlap_words(),
+            underlap=outcome.underlap_words(),
         )
 
     def pictures(self) -> tuple[str, ...]:

@@ -82,7 +82,7 @@ def _front(pset: PlanetarySet) -> dict[str, object]:
 
 def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
     """Return the levers, sets that share two shafts merged, with the panel's shaft numbers as keys."""
-    found: list[dict[str, object]] = []
+    drawn: list[dict[str, object]] = []
     for lever in lever_diagram.geometry(layout)["levers"]:
         nodes = [
             {
@@ -94,5 +94,5 @@ def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
             }
             for node in lever["nodes"]
         ]
-        found.append({"title": sets_words(lever["sets"]), "nodes": nodes})
-    return found
+        drawn.append({"title": sets_words(lever["sets"]), "nodes": nodes})
+    return drawn

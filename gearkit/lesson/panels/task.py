@@ -241,10 +241,10 @@ def _compared(task: PredictionTask, asks: tuple[Ask, ...], said: Mapping[str, st
         # A setting moved after the reveal may bring another question than the one that was answered.
         if ask.name not in said:
             continue
-        found = truth[ask.name]
-        word = ask.agrees(said[ask.name], found)
+        right = truth[ask.name]
+        word = ask.agrees(said[ask.name], right)
         own = f"{said[ask.name]} {ask.unit}".strip()
-        rows.append((ask.label, own, task.shown(ask, found), f"{SIGNS[word]} {word}"))
+        rows.append((ask.label, own, task.shown(ask, right), f"{SIGNS[word]} {word}"))
     return table_html(
         Table(say("Your prediction beside what was found"), ("Asked", say("You said"), "Found", say("How near")), tuple(rows))
     )

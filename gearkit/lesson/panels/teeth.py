@@ -51,8 +51,8 @@ class TeethPanel(Panel):
             pairs = pairs_assembly(self.sun, self.planet, self.ring, self.planets)
             return {"Pair reaches": pairs.reaches, "Pair has room": pairs.room, "Equal spacing": pairs.equal_spacing,
                     "Neighbours clear": pairs.neighbours}  # fmt: skip
-        found = assembly(self.sun, self.planet, self.ring, self.planets)
-        return {"Teeth meet": found.coaxial, "Equal spacing": found.equal_spacing, "Neighbours clear": found.neighbours}
+        fit = assembly(self.sun, self.planet, self.ring, self.planets)
+        return {"Teeth meet": fit.coaxial, "Equal spacing": fit.equal_spacing, "Neighbours clear": fit.neighbours}
 
     @property
     def goes_together(self) -> bool:
@@ -76,13 +76,13 @@ class TeethPanel(Panel):
 
     def ratios(self) -> dict[tuple[str, str], Fraction]:
         """Return the six ratios: (member that drives, member that is driven) -> ratio, the third member held."""
-        found = {}
+        ratios = {}
         for drives, driven in permutations(MEMBERS, 2):
             held = next(member for member in MEMBERS if member not in (drives, driven))
             ratio = outcome(self.pset, Roles(drives, held, driven)).ratio
             assert ratio is not None, "one member held leaves one freedom"
-            found[drives, driven] = ratio
-        return found
+            ratios[drives, driven] = ratio
+        return ratios
 
     def words(self) -> str:
         """Return in a sentence whether the gears go together."""

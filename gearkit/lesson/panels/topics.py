@@ -45,20 +45,20 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     from gearkit.text.phrases import named_in_a_sentence
     from gearkit.train.catalogue import find
 
-    found = find(layout)
-    name = named_in_a_sentence(found.name)
+    shown = find(layout)
+    name = named_in_a_sentence(shown.name)
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
 
-        return SeveralPanel(found, title=say("Explore speeds, torques and power: {name}", name=name))
+        return SeveralPanel(shown, title=say("Explore speeds, torques and power: {name}", name=name))
     title = say("Explore: {topic} of {name}", topic=topic, name=name)
     if topic == "shifts":
         from gearkit.lesson.panels.shifts import ShiftPanel
 
-        return ShiftPanel(found, title=title)
+        return ShiftPanel(shown, title=title)
     from gearkit.lesson.panels.faults import FaultPanel
 
-    return FaultPanel(found, title=title)
+    return FaultPanel(shown, title=title)
 
 
 def of_layout(
@@ -84,13 +84,13 @@ def of_layout(
     from gearkit.lesson.predictions import Predictions
     from gearkit.train.catalogue import find
 
-    found = find(layout).with_teeth(teeth) if teeth else find(layout)
+    shown = find(layout).with_teeth(teeth) if teeth else find(layout)
     other = say(OTHER_TEETH) if teeth else ""
     # To explore, something should turn at once; to predict, the learner applies the first elements.
-    first = list(found.ranges[0].engaged) if found.ranges and not gated else []
-    title = f"{_word(gated)}: {found.name.partition(':')[0].partition(' (')[0]}{other}"
+    first = list(shown.ranges[0].engaged) if shown.ranges and not gated else []
+    title = f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{other}"
     keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
-    return LayoutPanel(found, keeper, title=title, gated=gated, engaged=first)
+    return LayoutPanel(shown, keeper, title=title, gated=gated, engaged=first)
 
 
 def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_speeds: bool, gated: bool) -> OneSetPanel:

@@ -172,8 +172,8 @@ class CutawayPanel(GatedPanel):
     def _speeds(self) -> dict[int, Fraction | None]:
         state = self._state()
         turns = state.verdict.input_turns
-        found = speeds(self.layout_shown, state.engaged, int(turns))
-        return {body: found.of(self.layout_shown.shafts[body][0]) for body, _ in self.asked}
+        turning = speeds(self.layout_shown, state.engaged, int(turns))
+        return {body: turning.of(self.layout_shown.shafts[body][0]) for body, _ in self.asked}
 
     def _state(self) -> Working:
         return working(self.layout_shown, self.engaged)

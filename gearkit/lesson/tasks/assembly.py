@@ -60,8 +60,8 @@ class AssemblyTask(PredictionTask):
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return whether they fit, and whether they touch."""
         S, P, N = self._counts(setup)
-        found = assembly(S, P, S + 2 * P, N)
-        return {"spacing": YES if found.equal_spacing else NO, "touch": NO if found.neighbours else YES}
+        fit = assembly(S, P, S + 2 * P, N)
+        return {"spacing": YES if fit.equal_spacing else NO, "touch": NO if fit.neighbours else YES}
 
     def found(self, setup: Setup) -> Scene:
         """Return the set with its planets in, where each can stand, and the gaps."""

@@ -97,16 +97,16 @@ class DesignTask(PredictionTask):
     def demands(self, setup: Setup) -> tuple[Demand, ...]:
         """Return the report card, in the order in which it is read."""
         module = Fraction(setup.word("module"))
-        found = []
+        demands = []
         for pset in self.sets(setup):
-            found += _assembly(pset, module)
+            demands += _assembly(pset, module)
         (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
         first, reverse = 1 + Fraction(r2, s2), Fraction(r1, s1)
-        found.append(_ratio(say("first within 2 %"), first, self._first, f"1 + {r2}/{s2}"))
-        found.append(_ratio(say("reverse within 2 %"), reverse, self._reverse, f"{r1}/{s1}"))
+        demands.append(_ratio(say("first within 2 %"), first, self._first, f"1 + {r2}/{s2}"))
+        demands.append(_ratio(say("reverse within 2 %"), reverse, self._reverse, f"{r1}/{s1}"))
         outside = module * (max(r1, r2) + Fraction(5, 2)) + 2 * setup.number("wall")
         plate = setup.number("plate")
-        found.append(
+        demands.append(
             Demand(
                 say("fits the plate"),
                 outside <= plate,
@@ -114,14 +114,14 @@ class DesignTask(PredictionTask):
             )
         )
         lines = floor((pi * float(module) / 2 - float(setup.number("backlash")) / 2) / float(setup.number("line")))
-        found.append(
+        demands.append(
             Demand(
                 say("{least_lines} lines across a tooth", least_lines=LEAST_LINES),
                 lines >= LEAST_LINES,
                 say("{lines} whole lines at the pitch circle", lines=lines),
             )
         )
-        return tuple(found)
+        return tuple(demands)
 
     def given(self, setup: Setup) -> Scene:
         """Return both sets from the front, and the report card without its results."""

@@ -73,53 +73,53 @@ class PowerFlowTask(PredictionTask):
         )
         return Scene(words, (), (stick_diagram.draw(self.layout, applied, alone=False),))
 
-    def _sizes(self, found: Torques) -> dict[str, Fraction]:
-        assert found.power is not None
-        return {member: power or Fraction(0) for member, power in found.power.members.items()}
+    def _sizes(self, loads: Torques) -> dict[str, Fraction]:
+        assert loads.power is not None
+        return {member: power or Fraction(0) for member, power in loads.power.members.items()}
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return whether a member is above the input, which carries most, and the efficiency in per cent."""
-        found = self._of(setup, setup.word("range"))
-        sizes = self._sizes(found)
+        loads = self._of(setup, setup.word("range"))
+        sizes = self._sizes(loads)
         most = max(sizes, key=lambda member: abs(sizes[member]))
-        efficiency = found.efficiency
+        efficiency = loads.efficiency
         assert efficiency is not None
         above = YES if abs(sizes[most]) > 1 else NO
         return {"above": above, "most": member_label(most), "efficiency": efficiency * 100}
 
     def found(self, setup: Setup) -> Scene:
         """Return power on every member, the loop, and the efficiency of every range."""
-        found = self._of(setup, setup.word("range"))
-        assert found.power is not None
-        assert found.efficiency is not None
+        loads = self._of(setup, setup.word("range"))
+        assert loads.power is not None
+        assert loads.efficiency is not None
         power = setup.number("power")
-        lost = power * (1 - found.efficiency)
+        lost = power * (1 - loads.efficiency)
         round_words = say("no power goes round")
-        if found.power.circulating:
-            way = " – ".join(member_label(name) for name in found.power.loop)
+        if loads.power.circulating:
+            way = " – ".join(member_label(name) for name in loads.power.loop)
             round_words = say(
-                "{circulating} kW goes round the loop {way}", circulating=decimal(found.power.circulating * power, 1), way=way
+                "{circulating} kW goes round the loop {way}", circulating=decimal(loads.power.circulating * power, 1), way=way
             )
         words = say(
             "Range {word}: {power} kW arrives of {power2}, efficiency {efficiency} %; {lost} kW heats the oil; {round}.",
             word=setup.word("range"),
-            power=decimal(power * found.efficiency, 1),
+            power=decimal(power * loads.efficiency, 1),
             power2=decimal(power),
-            efficiency=decimal(found.efficiency * 100, 1),
+            efficiency=decimal(loads.efficiency * 100, 1),
             lost=decimal(lost, 1),
             round=round_words,
         )
-        tables = (self._rolling(found, power), self._ranges_table(setup))
-        pictures = [self._members(setup, found, power)]
+        tables = (self._rolling(loads, power), self._ranges_table(setup))
+        pictures = [self._members(setup, loads, power)]
         if setup.number("basic") == DEFAULT_BASIC_EFFICIENCY:
             # The streams are drawn at the default efficiency; at another one their figures would not be these.
             pictures.append(power_picture.draw(self.layout, in_range(self.layout, setup.word("range")).engaged))
         return Scene(words, tables, tuple(pictures))
 
-    def _members(self, setup: Setup, found: Torques, power: Fraction) -> str:
+    def _members(self, setup: Setup, loads: Torques, power: Fraction) -> str:
         shown = [
             Bar(member_label(member), float(size * power), say("{size} kW", size=decimal(size * power, 1)))
-            for member, size in self._sizes(found).items()
+            for member, size in self._sizes(loads).items()
         ]
         title = say(
             "Power that each member of {called} brings into its set, range {word}",
@@ -129,11 +129,11 @@ class PowerFlowTask(PredictionTask):
         line = say("To the right: into the set; to the left: out of it")
         return bars.draw(shown, title, line, Limit(float(power), say("input {power} kW", power=decimal(power))))
 
-    def _rolling(self, found: Torques, power: Fraction) -> Table:
-        assert found.power is not None
+    def _rolling(self, loads: Torques, power: Fraction) -> Table:
+        assert loads.power is not None
         rows = []
-        for name, rolling in found.power.rolling.items():
-            loss = found.power.losses[name]
+        for name, rolling in loads.power.rolling.items():
+            loss = loads.power.losses[name]
             sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
             rows.append((set_words(name), *(say("{size} kW", size=decimal(size, 1)) for size in sizes)))
         caption = say("Power through the tooth meshes, as seen from the carrier; only this is charged")

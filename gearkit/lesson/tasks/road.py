@@ -80,9 +80,9 @@ class RoadTask(PredictionTask):
         )
 
     def _ratio(self, name: str) -> float:
-        found = self._ladder[name].ratio
-        assert found is not None
-        return found.decimal
+        ratio = self._ladder[name].ratio
+        assert ratio is not None
+        return ratio.decimal
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return engine speed after the shift and road speed at the shift speed."""

@@ -59,11 +59,11 @@ class SharingTask(PredictionTask):
         return given if self._motions(setup).speeds_to_give == 1 else {**given, self._first: setup.number("first")}
 
     def _torques(self, setup: Setup) -> dict[str, Fraction]:
-        found = self._motions(setup)
+        left_free = self._motions(setup)
         given = {self._first: -setup.number("grip")}
-        if found.torques_to_give > 1:
+        if left_free.torques_to_give > 1:
             given[INPUT] = setup.number("torque")
-        loads = torques_given(self.layout, found.engaged, given, basic_efficiency=1)
+        loads = torques_given(self.layout, left_free.engaged, given, basic_efficiency=1)
         return {name: torque for name, torque in loads.terminals.items() if torque is not None}
 
     def case(self, setup: Setup) -> str:
@@ -106,18 +106,18 @@ class SharingTask(PredictionTask):
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the second output's speed and torque, and what decides the shares."""
-        found = self._motions(setup)
-        speed = speeds_given(self.layout, found.engaged, self._given(setup)).of[self._second]
+        left_free = self._motions(setup)
+        speed = speeds_given(self.layout, left_free.engaged, self._given(setup)).of[self._second]
         assert speed is not None
         torque = -self._torques(setup)[self._second]
-        return {"speed": speed, "torque": torque, "decides": TEETH if found.shares_fixed else GRIP}
+        return {"speed": speed, "torque": torque, "decides": TEETH if left_free.shares_fixed else GRIP}
 
     def found(self, setup: Setup) -> Scene:
         """Return speeds and torques of all ends, with the levers."""
-        found, given = self._motions(setup), self._given(setup)
-        speeds, torques = speeds_given(self.layout, found.engaged, given).of, self._torques(setup)
+        left_free, given = self._motions(setup), self._given(setup)
+        speeds, torques = speeds_given(self.layout, left_free.engaged, given).of, self._torques(setup)
         used = torques[INPUT]
-        decided = say("the teeth decide the shares") if found.shares_fixed else say("grip decides the shares")
+        decided = say("the teeth decide the shares") if left_free.shares_fixed else say("grip decides the shares")
         words = say(
             "{capitalize}: {used} N·m come in of {number} that could.",
             capitalize=decided.capitalize(),
@@ -134,4 +134,4 @@ class SharingTask(PredictionTask):
             for name in (INPUT, self._first, self._second)
         )
         table = Table(say("Speed and torque of the ends"), ("End", "Speed", "Torque", "Share"), rows)
-        return Scene(words, (table,), (lever_diagram.draw(self.layout, found.engaged, given),))
+        return Scene(words, (table,), (lever_diagram.draw(self.layout, left_free.engaged, given),))

@@ -90,19 +90,19 @@ class ShiftTask(PredictionTask):
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return elements, speed and feel."""
-        found = self._shift(setup)
-        assert found.input_after is not None
+        change = self._shift(setup)
+        assert change.input_after is not None
         return {
-            "off": ", ".join(found.off_going) or NONE,
-            "on": ", ".join(found.on_coming) or NONE,
-            "speed": found.input_after,
-            "feel": self._feel(found, setup.number("overlap")),
+            "off": ", ".join(change.off_going) or NONE,
+            "on": ", ".join(change.on_coming) or NONE,
+            "speed": change.input_after,
+            "feel": self._feel(change, setup.number("overlap")),
         }
 
-    def _feel(self, found: Shift, overlap: Fraction) -> str:
-        if overlap > 0 and found.off_going and found.on_coming:
-            return CLEAN if not found.overlap.verdict.locked else TIE_UP
-        if overlap < 0 and found.off_going and found.underlap.verdict is Verdict.NEUTRAL:
+    def _feel(self, change: Shift, overlap: Fraction) -> str:
+        if overlap > 0 and change.off_going and change.on_coming:
+            return CLEAN if not change.overlap.verdict.locked else TIE_UP
+        if overlap < 0 and change.off_going and change.underlap.verdict is Verdict.NEUTRAL:
             return FLARE
         return CLEAN
 
@@ -146,39 +146,39 @@ class ShiftTask(PredictionTask):
 
     def found(self, setup: Setup) -> Scene:
         """Return the whole trace, slip before and after, and the heat."""
-        found = self._shift(setup)
-        assert found.input_after is not None
+        change = self._shift(setup)
+        assert change.input_after is not None
         truth = self.truth(setup)
         swap = say(
             "{off_going} off, {on_coming} on",
-            off_going=listed(found.off_going) or "nothing",
-            on_coming=listed(found.on_coming) or "nothing",
+            off_going=listed(change.off_going) or "nothing",
+            on_coming=listed(change.on_coming) or "nothing",
         )
         words = say(
             "{word}: {swap}, a {kind}. Engine {input_before} → {input_after} r/min. {timing}",
             word=setup.word("shift"),
             swap=swap,
-            kind=found.kind,
-            input_before=decimal(found.input_before),
-            input_after=decimal(found.input_after, 0),
-            timing=self._timing(found, setup.number("overlap")),
+            kind=change.kind,
+            input_before=decimal(change.input_before),
+            input_after=decimal(change.input_after, 0),
+            timing=self._timing(change, setup.number("overlap")),
         )
-        if found.kind.value == "double swap":
+        if change.kind.value == "double swap":
             ways = ways_round(self.layout, *self._pairs[setup.word("shift")])
             words += (" " + say("By single swaps: by way of {ways}.", ways=listed(ways, "or"))) if ways else ""
-        pictures = (self._trace(found, setup, str(truth["feel"])), self._slips(found))
-        tables = (*self._heat(found, setup), self._so_far(setup))
+        pictures = (self._trace(change, setup, str(truth["feel"])), self._slips(change))
+        tables = (*self._heat(change, setup), self._so_far(setup))
         return Scene(words, tables, pictures)
 
-    def _timing(self, found: Shift, overlap: Fraction) -> str:
+    def _timing(self, change: Shift, overlap: Fraction) -> str:
         if overlap > 0:
-            return found.overlap_words()
-        return found.underlap_words() if overlap < 0 else say("One takes over as the other lets go.")
+            return change.overlap_words()
+        return change.underlap_words() if overlap < 0 else say("One takes over as the other lets go.")
 
-    def _trace(self, found: Shift, setup: Setup, feel: str) -> str:
-        assert found.input_after is not None
+    def _trace(self, change: Shift, setup: Setup, feel: str) -> str:
+        assert change.input_after is not None
         gap, time = abs(float(setup.number("overlap"))), float(setup.number("time"))
-        start, after = float(found.input_before), float(found.input_after)
+        start, after = float(change.input_before), float(change.input_after)
         bands: tuple[Band, ...] = ()
         lines = [Line(say("engine speed"), ((-BEFORE, start), (0.0, start)))]
         begin, level = 0.0, start
@@ -205,9 +205,9 @@ class ShiftTask(PredictionTask):
             )
         return self._drawn(lines, bands, said, setup)
 
-    def _slips(self, found: Shift) -> str:
+    def _slips(self, change: Shift) -> str:
         shown = []
-        for when, slips in (("before", found.slip_before), ("after", found.slip_after)):
+        for when, slips in (("before", change.slip_before), ("after", change.slip_after)):
             for name, slip in slips.items():
                 text = "free" if slip is None else f"{decimal(slip, 0)} r/min"
                 shown.append(Bar(f"{name} {when}", 0.0 if slip is None else float(slip), text))
@@ -215,10 +215,10 @@ class ShiftTask(PredictionTask):
         line = say("On-coming elements before the shift, off-going ones after it; sign: first part less second")
         return bars.draw(shown, say("Slip across the open elements"), line)
 
-    def _heat(self, found: Shift, setup: Setup) -> tuple[Table, ...]:
-        carried = torques_of(in_range(self.layout, found.to_range), setup.number("torque"), basic_efficiency=1)
+    def _heat(self, change: Shift, setup: Setup) -> tuple[Table, ...]:
+        carried = torques_of(in_range(self.layout, change.to_range), setup.number("torque"), basic_efficiency=1)
         rows = []
-        for name, slip in found.slip_before.items():
+        for name, slip in change.slip_before.items():
             torque = carried.elements.get(name)
             if slip is None or torque is None:
                 continue

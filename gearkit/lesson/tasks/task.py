@@ -164,17 +164,17 @@ class Ask:
                 raise UsageError(f"{self.label}: {word!r}; choose from: {', '.join(self.options)}.")
         return ", ".join(word for word in self.options if word in chosen)
 
-    def agrees(self, said: str, found: Fraction | str) -> str:
+    def agrees(self, said: str, right: Fraction | str) -> str:
         """Return in a word or two how a prediction stands to what was found.
 
         Args:
             said: the prediction, as ``taken`` returns it.
-            found: a number for a figure, else the words.
+            right: a number for a figure, else the words.
         """
-        if isinstance(found, str):
-            return "agrees" if said == found else "differs"
-        off = figure_of(said, self.unit) - found
-        if abs(off) <= (self.near_by or self.near * abs(found)):
+        if isinstance(right, str):
+            return "agrees" if said == right else "differs"
+        off = figure_of(said, self.unit) - right
+        if abs(off) <= (self.near_by or self.near * abs(right)):
             return "agrees" if not off else "near"
         return say("too high") if off > 0 else say("too low")
 

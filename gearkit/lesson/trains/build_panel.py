@@ -152,11 +152,11 @@ class BuildPanel(Panel):
         made = new_layout(typed).layout if typed.sets else None
         if made is None and any(parts.values()):
             raise UsageError("Add a set first: what is joined and applied acts on its members.")
-        found = _found(made, self._drawing(made))
+        result = _found(made, self._drawing(made))
         with self.hold_sync():
             self.layout_shown = made
             self.sets, self.joins, self.elements, self.ranges = (parts[kind] for kind in KINDS)
-            self.found, self.trouble, self.told = found, "", ""
+            self.found, self.trouble, self.told = result, "", ""
 
     def _drawing(self, made: Layout | None) -> str:
         if made is None:

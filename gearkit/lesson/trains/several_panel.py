@@ -96,8 +96,8 @@ class SeveralPanel(Panel):
     @property
     def case(self) -> dict[str, Any]:
         """What the applied elements leave to choose."""
-        found: dict[str, Any] = self.cases[_key(self.engaged)]
-        return found
+        case: dict[str, Any] = self.cases[_key(self.engaged)]
+        return case
 
     def apply_range(self, range_name: str) -> None:
         """Apply the elements of a range.
@@ -141,8 +141,8 @@ class SeveralPanel(Panel):
 
     def outcome(self) -> tuple[GivenSpeeds, GivenTorques]:
         """Return all speeds in r/min and all torques in N·m, the gears without losses, the machines with theirs."""
-        choice = next(one for one in self.case["choices"] if one["words"] == self.moved)
-        load = next(one for one in self.case["torques"] if one["words"] == self.given)
+        choice = next(choice_ for choice_ in self.case["choices"] if choice_["words"] == self.moved)
+        load = next(choice_ for choice_ in self.case["torques"] if choice_["words"] == self.given)
         speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
         torques = {name: Fraction(self.torques[name]) for name in load["names"]}
         turning = speeds_with_motions(motions(self.layout_shown, self.engaged), speeds)
@@ -166,7 +166,7 @@ class SeveralPanel(Panel):
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the levers with their speeds."""
-        choice = next(one for one in self.case["choices"] if one["words"] == self.moved)
+        choice = next(choice_ for choice_ in self.case["choices"] if choice_["words"] == self.moved)
         speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
         stick = stick_diagram.draw(self.layout_shown, self.engaged, self._placement)
         return (stick, lever_diagram.draw(self.layout_shown, self.engaged, speeds))
@@ -174,7 +174,7 @@ class SeveralPanel(Panel):
 
 def _train(layout: Layout) -> dict[str, object]:
     """Return what stays the same for a layout, ready for JSON."""
-    machines = {one.name: one for one in layout.machines}
+    machines = {by_name.name: by_name for by_name in layout.machines}
     ends = []
     for name in sorted(motions(layout, ()).terminals.names, key=lambda name: name != INPUT):
         machine = machines.get(name)
@@ -210,20 +210,22 @@ def _whole(limit: Fraction | None) -> int:
 
 
 def _levers(layout: Layout) -> list[dict[str, object]]:
-    found: list[dict[str, object]] = []
+    drawn: list[dict[str, object]] = []
     for lever in lever_diagram.geometry(layout)["levers"]:
         nodes = [
             {
-                "key": next((one for one in node["members"] if one in layout.members), HOUSING),
+                "key": next((member for member in node["members"] if member in layout.members), HOUSING),
                 "place": node["place"],
-                "label": " · ".join(member_label(one) for one in (*node["members"], *_machines_at(layout, node["members"]))),
+                "label": " · ".join(
+                    member_label(member) for member in (*node["members"], *_machines_at(layout, node["members"]))
+                ),
                 "kind": node["kind"],
                 "role": node["role"],
             }
             for node in lever["nodes"]
         ]
-        found.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
-    return found
+        drawn.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
+    return drawn
 
 
 def _machines_at(layout: Layout, members: list[str]) -> list[str]:
@@ -245,27 +247,27 @@ def _cases(layout: Layout) -> dict[str, dict[str, Any]]:
 
 def _case(layout: Layout, engaged: Iterable[str]) -> dict[str, Any]:
     """Return what a combination leaves to choose, with every speed as a sum of the chosen ones."""
-    found = motions(layout, engaged)
+    left_free = motions(layout, engaged)
     speeds: list[dict[str, Any]] = []
-    for names in found.choices:
-        solved = speeds_with_motions(found, dict.fromkeys(names, 0))
-        by = {name: {one: str(factor) for one, factor in parts.items()} for name, parts in solved.fixed_by.items()}
-        speeds.append({"words": _said(names), "names": list(names), "by": by, "offered": _clear(names, found)})
+    for names in left_free.choices:
+        solved = speeds_with_motions(left_free, dict.fromkeys(names, 0))
+        by = {name: {terminal: str(factor) for terminal, factor in parts.items()} for name, parts in solved.fixed_by.items()}
+        speeds.append({"words": _said(names), "names": list(names), "by": by, "offered": _clear(names, left_free)})
     if not any(choice["offered"] for choice in speeds):
         speeds[0]["offered"] = True
-    torques = _torque_choices(found)
+    torques = _torque_choices(left_free)
     moved = max((speed for speed in speeds if speed["offered"]), key=lambda speed: _of_the_vehicle(layout, speed["names"]))
     given = max(
         torques, key=lambda torque: (bool(torque.get("unknown")) and INPUT in torque["names"], INPUT in torque["names"])
     )
     first = {"moved": moved["words"], "given": given["words"]}
-    return {"verdict": found.verdict.value, "choices": speeds, "torques": torques, "first": first}
+    return {"verdict": left_free.verdict.value, "choices": speeds, "torques": torques, "first": first}
 
 
-def _torque_choices(found: Motions) -> list[dict[str, Any]]:
+def _torque_choices(left_free: Motions) -> list[dict[str, Any]]:
     """Return the torques that fix all others: those of all ends whose speeds are not chosen, or a battery at rest for one."""
-    terminals, torques = found.terminals, []
-    for number, names in enumerate(found.choices):
+    terminals, torques = left_free.terminals, []
+    for number, names in enumerate(left_free.choices):
         rest = [name for name in terminals.names if name not in names]
         torques.append({"words": _said(rest), "names": rest, "choice": number})
         for machine in [name for name in rest if name in terminals.machines and len(terminals.machines) > 1]:
@@ -281,9 +283,9 @@ def _said(names: list[str] | tuple[str, ...]) -> str:
     return listed(sorted(names, key=lambda name: (name == AT_REST, name != INPUT))) or NOTHING
 
 
-def _clear(names: tuple[str, ...], found: Motions) -> bool:
+def _clear(names: tuple[str, ...], left_free: Motions) -> bool:
     """Whether no end stands in for another on its own shaft: machine M2 on the output is moved as the output."""
-    ends, machines = found.terminals.ends, found.terminals.machines
+    ends, machines = left_free.terminals.ends, left_free.terminals.machines
     return not any(name in machines and ends[name] == ends[other] for name in names for other in ends if other not in machines)
 
 

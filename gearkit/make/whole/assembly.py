@@ -151,14 +151,14 @@ class _Pages:
     def _pins(self, key: int) -> list[str]:
         """What pins of a part do, or what pins it takes."""
         pieces, split = self.whole.split.stock.pieces, self.whole.split
-        found = []
+        sentences = []
         for a, b, how in split.joints:
             first, second = ({n for n, part in enumerate(split.parts) if number in part.pieces} for number in (a, b))
             if how == "pins" and second == {key}:
                 (other,) = first
                 name = self.whole.parts[other].name
-                found.append(f"its pins go into {name}" if pieces[b].kind == "pins" else f"goes on the pins of {name}")
-        return sorted(set(found))
+                sentences.append(f"its pins go into {name}" if pieces[b].kind == "pins" else f"goes on the pins of {name}")
+        return sorted(set(sentences))
 
     def _locking(self) -> Iterator[Block]:
         yield Heading("Clutches and brakes", 2)
@@ -189,9 +189,9 @@ class _Pages:
         )
         rows = []
         for item in self.layout.ranges:
-            found = ratio(self.layout, item.engaged)
-            if found is not None:
-                exact = found.exact
+            formula = ratio(self.layout, item.engaged)
+            if formula is not None:
+                exact = formula.exact
                 turns = Fraction(_TURNS) / exact
                 whole, rest = divmod(abs(turns), 1)
                 way = "the same way" if turns > 0 else "the other way"
@@ -215,9 +215,9 @@ class _Pages:
 
     def _bearing(self, body: int) -> str:
         runs = self.whole.split.stock.bearings.get(body, [])
-        found = dict[str, None]()
+        bearings = dict[str, None]()
         for other, _, radius in sorted(runs, key=lambda run: (run[2], -run[1])):
-            found.setdefault(f"{shaft_words(self.layout.shafts[other]) if other else 'the casing'} at {2 * radius:.0f} mm")
+            bearings.setdefault(f"{shaft_words(self.layout.shafts[other]) if other else 'the casing'} at {2 * radius:.0f} mm")
         held = [
             other
             for other, below in self.whole.split.stock.bearings.items()
@@ -225,8 +225,8 @@ class _Pages:
             if beside == body and other == 0
         ]
         if held:
-            found.setdefault("the wall of the casing")
+            bearings.setdefault("the wall of the casing")
         gears = {set_words(self.layout.sets[wheel.set].name) for wheel in self.whole.train.wheels if wheel.body == body}
         if gears:
-            found.setdefault(f"centred by the planets of {listed(sorted(gears))}")
-        return "; ".join(found) or "held between its neighbours"
+            bearings.setdefault(f"centred by the planets of {listed(sorted(gears))}")
+        return "; ".join(bearings) or "held between its neighbours"

@@ -70,14 +70,14 @@ def size(made: Made) -> tuple[float, float, float]:
 def screws(whole: Whole) -> list[tuple[int, str]]:
     """Return how many of which screws and what else is bought."""
     grub = Counter(lock.length for lock in whole.locks)
-    found = [
+    things = [
         (count, f"set screw M3 × {length} mm with a hexagon socket (1.5 mm key)") for length, count in sorted(grub.items())
     ]
-    found.append((SCREWS, f"screw M3 × {LID_SCREW} mm for the casing"))
+    things.append((SCREWS, f"screw M3 × {LID_SCREW} mm for the casing"))
     deep = max(whole.train.outside - lock.drum[1] for lock in whole.locks) if whole.locks else 0.0
-    found.append((1, f"hexagon key 1.5 mm, its blade at least {math.ceil((deep + 15) / 10) * 10} mm long"))
-    found.append((1, "small tube of glue for plastics, for the joints"))
-    return found
+    things.append((1, f"hexagon key 1.5 mm, its blade at least {math.ceil((deep + 15) / 10) * 10} mm long"))
+    things.append((1, "small tube of glue for plastics, for the joints"))
+    return things
 
 
 def table(whole: Whole) -> list[tuple[str, str, int, tuple[float, float, float], Effort]]:

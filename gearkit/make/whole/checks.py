@@ -37,7 +37,7 @@ def slide_hits(order: Sequence[tuple[str, Sequence[Solid]]], slides: Sequence[fl
         order: names and solids, in the order in which they come; solids of one name come together.
         slides: distances from the place at which each is tried, mm.
     """
-    found = []
+    hits = []
     for number, (name, group) in enumerate(order):
         for far in slides:
             for solid in group:
@@ -45,8 +45,8 @@ def slide_hits(order: Sequence[tuple[str, Sequence[Solid]]], slides: Sequence[fl
                 for before, others in order[:number]:
                     size = max((shared_room(moved, other) for other in others), default=0.0)
                     if size > NOTHING:
-                        found.append((name, before, far))
-    return found
+                        hits.append((name, before, far))
+    return hits
 
 
 def hanging(lib: Any, solid: Solid, up: int) -> float:

@@ -110,12 +110,12 @@ def _draw(drawn: Picture, flat: Any, points: Any, faces: Any) -> None:
 def _sharp_edges(faces: Any, normal: Any) -> set[tuple[int, int]]:
     """Edges at which the surface folds, or turns away from the eye, as (face, number of the edge's first corner)."""
     edges: dict[tuple[int, int], tuple[int, int]] = {}
-    found = set()
+    sharp = set()
     for face, (a, b, c) in enumerate(faces.tolist()):
         for number, (start, stop) in enumerate(((a, b), (b, c), (c, a))):
             other = edges.pop((stop, start), None)
             if other is None:
                 edges[start, stop] = (face, number)
             elif float(normal[face] @ normal[other[0]]) < _FOLD or (normal[face, 2] > 0) != (normal[other[0], 2] > 0):
-                found |= {(face, number), other}
-    return found
+                sharp |= {(face, number), other}
+    return sharp

@@ -28,7 +28,7 @@ def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
         solids: of its parts.
     """
     shop, train = whole.workshop, whole.train
-    found = list(solids)
+    solids_ = list(solids)
     for body, x, radius in train.ends.values():
         left = x < sum(train.case) / 2
         outer = outer_at(whole.train, body, x)
@@ -40,7 +40,7 @@ def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
                 span = (x - 1, train.case[0] - OFF + 0.1) if left else (train.case[1] + OFF - 0.1, x + 1)
                 for key in range(_KEYS):
                     groove = ((*span, outer - _GROOVE, outer + 1), 2 * math.pi * key / _KEYS, (_key_width(outer) + 0.3) / outer)
-                    found[number] -= shop.block(groove)
+                    solids_[number] -= shop.block(groove)
         end = train.case[0] if left else train.case[1]
         number = _casing_at(whole, end)
         face = (end - 1, end + _MARK_DEEP) if left else (end - _MARK_DEEP, end + 1)
@@ -48,8 +48,8 @@ def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
             # The mark at which counting starts is longer.
             start = _ARM - 4 - (4 if mark == 0 else 0)
             block = ((*face, start, _ARM - 4 + _MARK_LONG), 2 * math.pi * mark / MARKS, _MARK_WIDE / _ARM)
-            found[number] -= shop.block(block)
-    return found
+            solids_[number] -= shop.block(block)
+    return solids_
 
 
 def handles(whole: Whole) -> list[Made]:
@@ -58,15 +58,15 @@ def handles(whole: Whole) -> list[Made]:
     Args:
         whole: the train, with its parts.
     """
-    found = []
+    made = []
     for name, (body, x, _) in whole.train.ends.items():
         outer = outer_at(whole.train, body, x)
         flat = _flat(whole.workshop, outer, whole.printer.clearance / 2, crank=name == INPUT)
         at = place_of(whole, name)[0]
         solid = whole.workshop.lib.Manifold.extrude(flat, HANDLE).translate((0.0, 0.0, at))
         words = "crank on the input" if name == INPUT else "pointer on the output"
-        found.append(Made("crank" if name == INPUT else "pointer", words, body, solid, 1))
-    return found
+        made.append(Made("crank" if name == INPUT else "pointer", words, body, solid, 1))
+    return made
 
 
 def place_of(whole: Whole, name: str) -> Rect:

@@ -71,15 +71,15 @@ class Whole:
     @property
     def steps(self) -> list[tuple[object, str, list[Solid]]]:
         """The order in which everything is put together: a key, what it is, its solids in place."""
-        found: list[tuple[object, str, list[Solid]]] = []
+        order: list[tuple[object, str, list[Solid]]] = []
         for node in self.split.order:
             if isinstance(node, int):
                 loose = [made for made in self.extras if made.before == node]
-                found += [(made.name, made.words, made.alike) for made in loose]
-                found.append((node, self.parts[node].words, [self.parts[node].solid]))
+                order += [(made.name, made.words, made.alike) for made in loose]
+                order.append((node, self.parts[node].words, [self.parts[node].solid]))
             else:
-                found.append((node, self.planets[node].words, self.ring_of(node)))
-        return found
+                order.append((node, self.planets[node].words, self.ring_of(node)))
+        return order
 
     def ring_of(self, node: object) -> list[Solid]:
         """Return all planets that a step puts in."""
@@ -135,14 +135,14 @@ def part_list(layout: Layout, printer: Printer | None = None) -> list[tuple[str,
     _check_sets(layout)
     train, _ = _fitting(layout, printer or Printer())
     parts, _, _ = _planned(train)
-    found = []
+    rows = []
     for node in parts.order:
         if isinstance(node, int):
-            found.append((_words(layout, parts, node), 1))
+            rows.append((_words(layout, parts, node), 1))
         else:
             planets = _planets_of(train, node)
-            found.append((_planet_words(layout, planets[0]), len(planets)))
-    return found
+            rows.append((_planet_words(layout, planets[0]), len(planets)))
+    return rows
 
 
 def _planets_of(train: Train, node: object) -> list[Planet]:
@@ -185,11 +185,11 @@ def _fitting(layout: Layout, printer: Printer, solid: SolidPlacement | None = No
                 f"{layout.name}: {'; '.join(train.notes)}. Nearest change: take the number of planets that fits."
             )
         wide, long = 2 * train.outside, train.length[1] - train.length[0]
-        found = overlaps(train)
-        if not found and max(wide, long) <= printer.bed:
+        overlapping = overlaps(train)
+        if not overlapping and max(wide, long) <= printer.bed:
             return train, module
-        if found:
-            crowded = crowded or f"{found[0].first} and the {found[0].second}".replace("the the", "the")
+        if overlapping:
+            crowded = crowded or f"{overlapping[0].first} and the {overlapping[0].second}".replace("the the", "the")
         else:
             least = (wide, long)
     if least is None:
@@ -245,23 +245,23 @@ def _with_cups(made: Stock) -> tuple[Split, list[Lock], list[Joint]]:
             cups |= {error.number}
 
 
-def _filled(found: Whole) -> Whole:
-    shop, layout = found.workshop, found.layout
-    solids = marked(found, shop.parts())
-    bodies = [found.split.stock.pieces[min(part.pieces)] for part in found.split.parts]
-    for number, (part, piece) in enumerate(zip(found.split.parts, bodies, strict=True)):
-        words = _words(layout, found.split, number)
+def _filled(model: Whole) -> Whole:
+    shop, layout = model.workshop, model.layout
+    solids = marked(model, shop.parts())
+    bodies = [model.split.stock.pieces[min(part.pieces)] for part in model.split.parts]
+    for number, (part, piece) in enumerate(zip(model.split.parts, bodies, strict=True)):
+        words = _words(layout, model.split, number)
         name = f"part_{number + 1:02d}"
-        found.parts.append(Made(name, words, piece.body, checked(solids[number], words), part.up))
-    for number, node in enumerate(n for n in found.split.order if not isinstance(n, int)):
-        planets = found.planets_of(node)
+        model.parts.append(Made(name, words, piece.body, checked(solids[number], words), part.up))
+    for number, node in enumerate(n for n in model.split.order if not isinstance(n, int)):
+        planets = model.planets_of(node)
         first = planets[0]
         pset = layout.sets[first.set].name
-        found.planets[node] = Made(
+        model.planets[node] = Made(
             f"planet_{number + 1}_{pset}", _planet_words(layout, first), -1, shop.planet(first), 1, len(planets)
         )
-    found.extras += list(_loose(found)) + handles(found)
-    return found
+    model.extras += list(_loose(model)) + handles(model)
+    return model
 
 
 def _words(layout: Layout, split: Split, number: int) -> str:
@@ -279,9 +279,9 @@ def _words(layout: Layout, split: Split, number: int) -> str:
     return f"{'pins of ' if kinds == {'pins'} else ''}{shaft_words(layout.shafts[body])}{of}"
 
 
-def _loose(found: Whole) -> Iterator[Made]:
-    for number, joint in enumerate(j for j in found.joints if j.loose):
-        solids = [found.workshop.block(block) for block in joint.loose]
-        body = found.parts[joint.first].body
+def _loose(model: Whole) -> Iterator[Made]:
+    for number, joint in enumerate(j for j in model.joints if j.loose):
+        solids = [model.workshop.block(block) for block in joint.loose]
+        body = model.parts[joint.first].body
         yield Made(f"key_{number + 1}", f"loose key between parts {joint.first + 1} and {joint.second + 1}", body, solids[0], 1,
                    len(solids), solids, joint.second)  # fmt: skip

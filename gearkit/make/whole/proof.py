@@ -107,8 +107,8 @@ class _Prover:
     def rest(self) -> Check:
         """Whether nothing shares room at rest."""
         placed = self._placed({}, 0.0, ())
-        pairs, found = _clashes(placed, alike=True)
-        return _told(f"{pairs} pairs of parts share no room at rest", "in each other's way at rest", found, _ANOTHER)
+        pairs, clashes = _clashes(placed, alike=True)
+        return _told(f"{pairs} pairs of parts share no room at rest", "in each other's way at rest", clashes, _ANOTHER)
 
     def mesh(self) -> Check:
         """Whether no teeth overlap while they roll through one pitch."""
@@ -129,7 +129,7 @@ class _Prover:
 
     def cycle(self, turns: int) -> Check:
         """Whether nothing shares room while the train turns in each of its ranges, screws set as the range asks."""
-        layout, found, pairs, tried, ranges = self.whole.layout, list[str](), 0, 0, 0
+        layout, clashes_, pairs, tried, ranges = self.whole.layout, list[str](), 0, 0, 0
         for item in layout.ranges:
             state = speeds(layout, item.engaged, 1)
             of = {body: state.of(names[0]) for body, names in enumerate(layout.shafts) if body}
@@ -143,36 +143,36 @@ class _Prover:
                 angle = 2 * math.pi * step * 0.38196601125
                 count, clashes = _clashes(self._placed(turning, angle, item.engaged), alike=False)
                 pairs, tried = pairs + count, tried + 1
-                found += [f"range {item.name}: {clash}" for clash in clashes]
+                clashes_ += [f"range {item.name}: {clash}" for clash in clashes]
         return _told(
             f"{pairs} pairs share no room in {tried} positions of {ranges} ranges",
             "in each other's way while it turns",
-            found,
+            clashes_,
             _WIDER,
         )
 
     def _placed(self, turning: dict[int, float], angle: float, engaged: tuple[str, ...]) -> list[tuple[str, int, Solid]]:
         """Everything turned on: name, the body that it turns with (-2 and below for what turns by itself), solid."""
         whole = self.whole
-        found = []
+        placed = []
         for made in [*whole.parts, *whole.extras]:
             solids = made.alike or [made.solid]
             turn = math.degrees(turning.get(made.body, 0.0) * angle)
-            found += [
+            placed += [
                 (f"{made.name} ({made.words})", made.body if made.body >= 0 else -2, solid.rotate((0.0, 0.0, turn)))
                 for solid in solids
             ]
         for number, planet in enumerate(whole.train.planets):
             carrier, sun = turning.get(planet.carrier, 0.0) * angle, turning.get(planet.sun, 0.0) * angle
-            found.append(
+            placed.append(
                 (f"planet of {set_words(whole.layout.sets[planet.set].name)}", -3 - number, self._planet(planet, carrier, sun))
             )
         for lock in whole.locks:
             name = whole.layout.elements[lock.pack.element].name
             turn = math.degrees(turning.get(lock.pack.above, 0.0) * angle)
             solid = self._screw(lock, applied=name in engaged).rotate((0.0, 0.0, turn))
-            found.append((f"screw of {name}", lock.pack.above, solid))
-        return found
+            placed.append((f"screw of {name}", lock.pack.above, solid))
+        return placed
 
     def _planet(self, planet: Planet, carrier: float, sun: float) -> Solid:
         section = self.shop.tooth_section(planet) - self.lib.CrossSection.circle(self.whole.train.sizes.pin + self.shop.gap, 48)
@@ -191,11 +191,11 @@ class _Prover:
 
     def insertion(self, slides: tuple[float, ...]) -> Check:
         """Whether every part comes into its place from the right in the order that is told."""
-        found = slide_hits([(name, solids) for _, name, solids in self.whole.steps], slides)
+        hits = slide_hits([(name, solids) for _, name, solids in self.whole.steps], slides)
         return _told(
             f"{len(self.whole.steps)} steps of assembly, each tried at {len(slides)} distances, meet nothing on their way",
             "in the way when it is put together",
-            [f"{name} meets {before} at {far:g} mm" for name, before, far in found],
+            [f"{name} meets {before} at {far:g} mm" for name, before, far in hits],
             _ANOTHER,
         )
 
@@ -279,37 +279,37 @@ def end_plays(whole: Whole) -> dict[int, tuple[float, float]]:
         rects.setdefault(pieces[0].body, []).extend([*(p.rect for p in pieces if p.kind != "pins"), *part.fills])
     for name, (body, _, _) in whole.train.ends.items():
         rects[body].append(place_of(whole, name))
-    found = {}
+    plays = {}
     for body, own in rects.items():
         if body > 0:
             others = [rect for beside, more in rects.items() if beside != body for rect in more]
-            found[body] = (_travel(own, others, -1), _travel(own, others, 1))
-    return found
+            plays[body] = (_travel(own, others, -1), _travel(own, others, 1))
+    return plays
 
 
 def _travel(own: list[Rect], others: list[Rect], side: int) -> float:
     far = _FREE
-    for one in own:
+    for rect in own:
         for other in others:
-            if min(one[3], other[3]) - max(one[2], other[2]) > 0.4 and not shared(one, other):
-                apart = other[0] - one[1] if side > 0 else one[0] - other[1]
+            if min(rect[3], other[3]) - max(rect[2], other[2]) > 0.4 and not shared(rect, other):
+                apart = other[0] - rect[1] if side > 0 else rect[0] - other[1]
                 far = min(far, apart) if apart > -1e-3 else far
     return far
 
 
 def _clashes(placed: list[tuple[str, int, Solid]], *, alike: bool) -> tuple[int, list[str]]:
     """Pairs looked at, and those that share room; parts of one body only where asked for, screws never in their own drum."""
-    count, found = 0, []
-    for number, (name, group, one) in enumerate(placed):
+    count, shared_pairs = 0, []
+    for number, (name, group, solid) in enumerate(placed):
         for beside, other_group, other in placed[number + 1 :]:
             screws = name.startswith("screw") or beside.startswith("screw")
             if group == other_group and (screws or not alike):
                 continue
             count += 1
-            size = shared_room(one, other)
+            size = shared_room(solid, other)
             if size > NOTHING:
-                found.append(f"{name} and {beside} share {size:.2f} mm³")
-    return count, found
+                shared_pairs.append(f"{name} and {beside} share {size:.2f} mm³")
+    return count, shared_pairs
 
 
 def _told(good: str, bad: str, faults: list[str], change: str) -> Check:

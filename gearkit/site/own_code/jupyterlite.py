@@ -55,10 +55,10 @@ def missing() -> str:
     try:
         # Looking for pip as a module would switch setuptools' stand-in for distutils off for the whole process.
         importlib.metadata.version("pip")
-        found = importlib.util.find_spec("jupyterlite_core")
+        spec = importlib.util.find_spec("jupyterlite_core")
     except importlib.metadata.PackageNotFoundError:
-        found = None
-    if found is None:
+        spec = None
+    if spec is None:
         return 'Notebooks in the browser need more than is installed here. Install it with: pip install "gearkit[own-code]"'
     return ""
 
@@ -98,8 +98,8 @@ def _check_program() -> None:
     import jupyterlite_core
 
     program = Path(jupyterlite_core.__file__).parent / _PROGRAM
-    found = hashlib.sha256(program.read_bytes()).hexdigest() if program.is_file() else ""
-    if found != _PROGRAM_HASH:
+    fingerprint = hashlib.sha256(program.read_bytes()).hexdigest() if program.is_file() else ""
+    if fingerprint != _PROGRAM_HASH:
         raise UsageError(
             f"jupyterlite-core {jupyterlite_core.__version__} is installed, and the site takes {VERSION} as it was tested. "
             'Install that with: pip install "gearkit[own-code]"'

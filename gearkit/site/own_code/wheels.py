@@ -153,7 +153,7 @@ def labextensions(wheels: Mapping[str, bytes]) -> dict[str, dict[str, bytes]]:
     Args:
         wheels: as fetched.
     """
-    found: dict[str, dict[str, bytes]] = {}
+    extensions: dict[str, dict[str, bytes]] = {}
     for wheel in wheels.values():
         with zipfile.ZipFile(io.BytesIO(wheel)) as archive:
             for name in archive.namelist():
@@ -162,5 +162,5 @@ def labextensions(wheels: Mapping[str, bytes]) -> dict[str, dict[str, bytes]]:
                     continue
                 parts = inside.split("/")
                 count = 2 if parts[0].startswith("@") else 1
-                found.setdefault("/".join(parts[:count]), {})["/".join(parts[count:])] = archive.read(name)
-    return found
+                extensions.setdefault("/".join(parts[:count]), {})["/".join(parts[count:])] = archive.read(name)
+    return extensions

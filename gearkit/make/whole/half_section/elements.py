@@ -118,8 +118,8 @@ def locks(split: Split) -> list[Lock]:
     finder = _Finder(split)
     packs = split.stock.train.packs
     choices = [list(finder.places(pack, number)) for number, pack in enumerate(packs)]
-    for number, (pack, found) in enumerate(zip(packs, choices, strict=True)):
-        if not found:
+    for number, (pack, places) in enumerate(zip(packs, choices, strict=True)):
+        if not places:
             name = split.stock.train.layout.elements[pack.element].name
             raise OutOfReachError(
                 number,
@@ -179,9 +179,9 @@ class _Finder:
             return taken
         for lock in choices[len(taken)]:
             if all(self._apart(lock, other) for other in taken):
-                found = self.choose(choices, [*taken, lock])
-                if found is not None:
-                    return found
+                chosen = self.choose(choices, [*taken, lock])
+                if chosen is not None:
+                    return chosen
         return None
 
     def _apart(self, lock: Lock, other: Lock) -> bool:
@@ -205,15 +205,15 @@ class _Finder:
 
     def _drum(self, pack: Pack, x: float, hub: float) -> Span | None:
         """From where to where one part of the drum's body goes round the screw, right above the hub."""
-        found = []
+        spans_ = []
         for index, (owner, _) in enumerate(self.parts):
             if owner == pack.above:
                 spans = [[s for s in self._spans(index, place) if s[0] > hub - SAME] for place in (x - 1.9, x, x + 1.9)]
                 if all(spans) and len({each[0] for each in spans}) == 1:
-                    found.append(spans[0][0])
+                    spans_.append(spans[0][0])
         # Of a brake the casing is the drum, whatever is in between.
-        if found and (pack.above == 0 or min(found)[0] < hub + 2):
-            return min(found)
+        if spans_ and (pack.above == 0 or min(spans_)[0] < hub + 2):
+            return min(spans_)
         self.reason = self.reason or "its drum is too narrow for a screw"
         return None
 

@@ -71,20 +71,20 @@ class _Joiner:
         self.gap = split.stock.train.sizes.gap / 2
 
     def joints(self) -> list[Joint]:
-        found = []
+        made = []
         for a, b, how in self.split.joints:
             if how == "face":
-                found.append(self._screws(a, b) if self.pieces[a].body == 0 else self._tabs(a, b))
+                made.append(self._screws(a, b) if self.pieces[a].body == 0 else self._tabs(a, b))
             elif how == "edge":
-                found.append(self._keys(a, b))
-        return found
+                made.append(self._keys(a, b))
+        return made
 
     def _tabs(self, a: int, b: int) -> Joint:
         """Tabs on an end that points upwards when it is printed, through slots of the other part; else loose keys."""
-        one, other = self.pieces[a].rect, self.pieces[b].rect
-        left, right = (a, b) if abs(one[1] - other[0]) < SAME else (b, a)
+        rect, other = self.pieces[a].rect, self.pieces[b].rect
+        left, right = (a, b) if abs(rect[1] - other[0]) < SAME else (b, a)
         face = self.pieces[left].rect[1]
-        low, high = self._band(a, max(one[2], other[2]), min(one[3], other[3]))
+        low, high = self._band(a, max(rect[2], other[2]), min(rect[3], other[3]))
         up = {left: self.split.parts[self.home[left]].up > 0, right: self.split.parts[self.home[right]].up < 0}
         ready = sorted((n for n in (left, right) if up[n]), key=lambda n: self.pieces[n].rect[3] - self.pieces[n].rect[2])
         joint = Joint(self.home[a], self.home[b], "tabs" if ready else "loose keys")
@@ -160,12 +160,12 @@ class _Joiner:
 
     def _screws(self, a: int, b: int) -> Joint:
         """Screws along the axis through the base of the casing into its wall."""
-        one, other = self.pieces[a].rect, self.pieces[b].rect
-        low, high = max(one[2], other[2]), min(one[3], other[3])
+        rect, other = self.pieces[a].rect, self.pieces[b].rect
+        low, high = max(rect[2], other[2]), min(rect[3], other[3])
         joint = Joint(self.home[a], self.home[b], "screws", radius=(low + high) / 2)
         for place in range(SCREWS):
             at = 2 * math.pi * (place + 0.5) / SCREWS
-            joint.bores.append((self.home[a], (one[0] - 1, one[1] + 0.01, joint.radius, 1.65, at)))
+            joint.bores.append((self.home[a], (rect[0] - 1, rect[1] + 0.01, joint.radius, 1.65, at)))
             joint.bores.append((self.home[b], (other[0] - 0.01, other[0] + 11.0, joint.radius, 1.3, at)))
         joint.area = SCREWS * math.pi * 1.3**2
         return joint

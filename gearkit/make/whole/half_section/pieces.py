@@ -122,13 +122,13 @@ class _Maker:
         return Room(self.gap, 0.5, list(dict.fromkeys(taken)))
 
     def _solid_suns(self, body: int, rects: list[Rect]) -> list[Rect]:
-        found = list(rects)
+        solid = list(rects)
         for wheel in self.train.wheels:
             if wheel.body == body and not wheel.internal:
                 below = [r[2] for r in rects if wheel.x[0] < r[0] and r[1] < wheel.x[1] and r[2] < wheel.rim - SAME]
                 if below:
-                    found.append((*wheel.x, min(below), wheel.rim))
-        return found
+                    solid.append((*wheel.x, min(below), wheel.rim))
+        return solid
 
     def _gear(self, wheel: Wheel) -> Rect:
         low, high = wheel.band[2:]
@@ -241,7 +241,7 @@ class _Maker:
 
     def _bearings(self) -> dict[int, list[tuple[int, float, float]]]:
         """Lengthen discs and short tubes inwards until they run on what lies below; longest first."""
-        found: dict[int, list[tuple[int, float, float]]] = {}
+        bearings: dict[int, list[tuple[int, float, float]]] = {}
         for body in self.rects:
             own = [r for r in self.rects[body] if r[2] > 0]
             for rect in sorted(own, key=lambda r: (r[2], r[0])):
@@ -254,8 +254,8 @@ class _Maker:
                     continue
                 if neck[3] - neck[2] > SAME:
                     self.rects[body].append(neck)
-                found.setdefault(body, []).append((other, rect[1] - rect[0], radius))
-        return found
+                bearings.setdefault(body, []).append((other, rect[1] - rect[0], radius))
+        return bearings
 
     def _below(self, body: int, rect: Rect) -> tuple[int, float] | None:
         """The body that lies unbroken below a rectangle, and its outer radius there."""
@@ -334,24 +334,24 @@ class _Maker:
         return not any(shared(wide, each.rect) for each in self._room().taken)
 
     def _pieces(self) -> list[Piece]:
-        found = []
+        pieces = []
         for (body, *_), rect in self.gears.items():
             wheel = next(w for w in self.train.wheels if self.gears[w.body, w.set, w.member] == rect and w.body == body)
-            found.append(Piece(body, "gear", rect, wheel))
+            pieces.append(Piece(body, "gear", rect, wheel))
         for body, rects in self.rects.items():
-            taken = [p.rect for p in found if p.body == body]
+            taken = [p.rect for p in pieces if p.body == body]
             shafts = _merged([r for r in rects if self._lane(r, body)])
             for rect in shafts:
                 for rest in minus(rect, taken):
-                    found.append(Piece(body, "shaft", rest))
+                    pieces.append(Piece(body, "shaft", rest))
             taken += shafts
             loose = [rest for rect in rects for rest in minus(rect, taken)]
-            found += [Piece(body, "solid", rect) for rect in _runs(loose)]
+            pieces += [Piece(body, "solid", rect) for rect in _runs(loose)]
         for pin in self.train.pins:
             key = (pin.carrier, pin.band)
-            if not any(p.kind == "pins" and (p.body, p.rect) == key for p in found):
-                found.append(Piece(pin.carrier, "pins", pin.band, None, pin.seat))
-        return found + [Piece(-1, SLEEVE, rect) for rect in self.sleeves]
+            if not any(p.kind == "pins" and (p.body, p.rect) == key for p in pieces):
+                pieces.append(Piece(pin.carrier, "pins", pin.band, None, pin.seat))
+        return pieces + [Piece(-1, SLEEVE, rect) for rect in self.sleeves]
 
     def _lane(self, rect: Rect, body: int) -> bool:
         """Whether a rectangle is a shaft or tube of the lanes near the axis."""
@@ -365,10 +365,10 @@ class _Maker:
 
 def _merged(rects: list[Rect]) -> list[Rect]:
     """Make rectangles of one band that touch one rectangle."""
-    found = []
+    merged = []
     for low, high in {(r[2], r[3]) for r in rects}:
-        found += [(x0, x1, low, high) for x0, x1 in joined((r[0], r[1]) for r in rects if (r[2], r[3]) == (low, high))]
-    return sorted(found)
+        merged += [(x0, x1, low, high) for x0, x1 in joined((r[0], r[1]) for r in rects if (r[2], r[3]) == (low, high))]
+    return sorted(merged)
 
 
 def _runs(rects: list[Rect]) -> list[Rect]:

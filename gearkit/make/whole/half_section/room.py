@@ -59,13 +59,13 @@ def minus(rect: Rect, others: Iterable[Rect]) -> list[Rect]:
 
 def joined(spans: Iterable[Span]) -> list[Span]:
     """Return spans in order, those that touch or overlap made one."""
-    found: list[Span] = []
+    merged: list[Span] = []
     for low, high in sorted(spans):
-        if found and low <= found[-1][1] + SAME:
-            found[-1] = (found[-1][0], max(high, found[-1][1]))
+        if merged and low <= merged[-1][1] + SAME:
+            merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
         else:
-            found.append((low, high))
-    return found
+            merged.append((low, high))
+    return merged
 
 
 def gaps(spans: Iterable[Span], taken: Iterable[Span]) -> list[Span]:
@@ -75,18 +75,18 @@ def gaps(spans: Iterable[Span], taken: Iterable[Span]) -> list[Span]:
         spans: what is asked about.
         taken: what covers.
     """
-    found = []
+    left = []
     for low, high in joined(spans):
         at = low
         for start, stop in joined(taken):
             if stop <= at + SAME or start >= high - SAME:
                 continue
             if start > at + SAME:
-                found.append((at, start))
+                left.append((at, start))
             at = max(at, stop)
         if at < high - SAME:
-            found.append((at, high))
-    return found
+            left.append((at, high))
+    return left
 
 
 def columns(rects: Iterable[Rect]) -> Iterator[tuple[Span, list[Span]]]:

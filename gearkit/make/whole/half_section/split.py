@@ -106,26 +106,26 @@ class _Splitter:
         return self._named(order, joints)
 
     def _pin_joints(self) -> list[tuple[int, int, str]]:
-        found = []
+        pairs = []
         for a, pin in enumerate(self.pieces):
             if pin.kind != "pins":
                 continue
             for b, plate in enumerate(self.pieces):
                 if plate.body == pin.body and plate.kind != "pins" and shared(pin.rect, plate.rect):
-                    found.append((min(a, b), max(a, b), "pins"))
-        return found
+                    pairs.append((min(a, b), max(a, b), "pins"))
+        return pairs
 
     def _rank(self, a: int, b: int) -> tuple[int, float, float]:
         """Which joints are closed first: those of gears, then those near the axis, which are loaded most."""
-        one, other = self.pieces[a], self.pieces[b]
-        kinds = {one.kind, other.kind}
+        piece, other = self.pieces[a], self.pieces[b]
+        kinds = {piece.kind, other.kind}
         first = 0 if "gear" in kinds else 1 if "shaft" in kinds else 2 if "pins" in kinds else 4
-        if first == 4 and self._cup(one, other):
+        if first == 4 and self._cup(piece, other):
             first = 1
-        if one.body == 0:
+        if piece.body == 0:
             # The casing is a base and a cup that comes last.
-            return (5, -max(one.rect[1], other.rect[1]), 0.0)
-        return (first, min(one.rect[2], other.rect[2]), one.rect[0])
+            return (5, -max(piece.rect[1], other.rect[1]), 0.0)
+        return (first, min(piece.rect[2], other.rect[2]), piece.rect[0])
 
     def _cup(self, piece: Piece, other: Piece) -> bool:
         """Whether the two are a disc and a rim of a clutch or brake on it, which print well in one."""
@@ -141,19 +141,19 @@ class _Splitter:
         return Part(frozenset({number}), either=True)
 
     def _close(self, a: int, b: int) -> None:
-        one, other = self.home[a], self.home[b]
-        if one == other:
+        home, other = self.home[a], self.home[b]
+        if home == other:
             return
-        together = self.parts[one].pieces | self.parts[other].pieces
-        rest = {key: part for key, part in self.parts.items() if key not in (one, other)}
-        found = standing([self.pieces[n] for n in sorted(together)], self._room(together, rest))
-        for part in found:
+        together = self.parts[home].pieces | self.parts[other].pieces
+        rest = {key: part for key, part in self.parts.items() if key not in (home, other)}
+        ways = standing([self.pieces[n] for n in sorted(together)], self._room(together, rest))
+        for part in ways:
             part.pieces = together
-            trial = {**rest, one: part}
+            trial = {**rest, home: part}
             if self._order(trial) is not None:
                 self.parts = trial
                 for number in together:
-                    self.home[number] = one
+                    self.home[number] = home
                 return
 
     def _room(self, mine: frozenset[int], rest: dict[int, Part]) -> Room:
@@ -210,14 +210,14 @@ class _Splitter:
         self, u: object, first: list[tuple[Piece | None, Rect]], v: object, second: list[tuple[Piece | None, Rect]]
     ) -> bool:
         """Whether something of the one stands to the left of something of the other, at the same radius."""
-        for piece, one in first:
+        for piece, rect in first:
             for beside, other in second:
-                if one[1] <= other[0] + SAME and min(one[3], other[3]) - max(one[2], other[2]) > SAME:
+                if rect[1] <= other[0] + SAME and min(rect[3], other[3]) - max(rect[2], other[2]) > SAME:
                     return True
                 pins = {piece.kind if piece else "", beside.kind if beside else ""}
-                mounted = pins == {"pins", "solid"} and piece and beside and piece.body == beside.body and shared(one, other)
+                mounted = pins == {"pins", "solid"} and piece and beside and piece.body == beside.body and shared(rect, other)
                 # A plate slides onto the end of a pin; the pin stands left of the plate's middle or right of it.
-                if mounted and sum(one[:2]) < sum(other[:2]):
+                if mounted and sum(rect[:2]) < sum(other[:2]):
                     return True
         return False
 
@@ -259,16 +259,16 @@ def _less(rect: Rect, room: Room) -> Rect:
 
 def _planet_rects(stock: Stock) -> dict[object, list[Rect]]:
     """What rings of planets sweep, pins left out, up to the pitch circles; one node for all planets on one circle."""
-    found: dict[object, list[Rect]] = {}
+    swept: dict[object, list[Rect]] = {}
     for planet in stock.train.planets:
         key = ("planets", planet.seat, round(planet.radius, 2))
         size = planet.module * planet.teeth / 2
         pin = stock.train.sizes.pin
-        found[key] = [
+        swept[key] = [
             (*planet.x, planet.radius - size, planet.radius - pin),
             (*planet.x, planet.radius + pin, planet.radius + size),
         ]
-    return found
+    return swept
 
 
 def standing(pieces: list[Piece], room: Room) -> list[Part]:
@@ -278,14 +278,14 @@ def standing(pieces: list[Piece], room: Room) -> list[Part]:
         pieces: of one body.
         room: what is taken by all else.
     """
-    found = []
+    ways = []
     for up in (1, -1):
         turned = [_turned(piece.rect, up) for piece in pieces if piece.kind != "pins"]
         pins = [_turned(piece.rect, up) for piece in pieces if piece.kind == "pins"]
         if pins and not all(any(shared(pin, r) and r[0] < pin[0] + SAME for r in turned) for pin in pins):
             continue
         if not turned:
-            found.append(Part(frozenset(), up))
+            ways.append(Part(frozenset(), up))
             continue
         bears = [_turned(piece.bears, up) for piece in pieces if piece.kind != "pins"]
         carried = _Carrier(turned, bears, partial(_free, room, up)).carried()
@@ -293,10 +293,10 @@ def standing(pieces: list[Piece], room: Room) -> list[Part]:
             fills, slopes = carried
             part = Part(frozenset(), up, tuple(_turned(r, up) for r in fills))
             part.slopes = tuple(Slope(_turned(s.rect, up), s.wide, s.top * up) for s in slopes)
-            found.append(part)
-    for part in found:
-        part.either = len(found) == 2 and not any(other.fills or other.slopes for other in found)
-    return sorted(found, key=lambda part: sum((r[1] - r[0]) * (r[3] ** 2 - r[2] ** 2) for r in part.fills))
+            ways.append(part)
+    for part in ways:
+        part.either = len(ways) == 2 and not any(other.fills or other.slopes for other in ways)
+    return sorted(ways, key=lambda part: sum((r[1] - r[0]) * (r[3] ** 2 - r[2] ** 2) for r in part.fills))
 
 
 def _free(room: Room, up: int, rect: Rect) -> bool:

@@ -56,22 +56,24 @@ def stop(body: int, side: int, own: list[Rect], room: Room, choice: int = 0) -> 
     """
     others = [each.rect for each in room.taken if each.owner not in (body, "planets") and isinstance(each.owner, int)]
     mine = [each.rect for each in room.taken if each.owner == body]
-    found = {rect for rect in _all(side, own, others, room.side + 2 * SAME) if room.free(rect, body) and not _meets(rect, mine)}
-    ordered = sorted(found, key=lambda r: ((r[1] - r[0]) * (r[3] ** 2 - r[2] ** 2), r))
+    fitting = {
+        rect for rect in _all(side, own, others, room.side + 2 * SAME) if room.free(rect, body) and not _meets(rect, mine)
+    }
+    ordered = sorted(fitting, key=lambda r: ((r[1] - r[0]) * (r[3] ** 2 - r[2] ** 2), r))
     return ordered[min(choice, len(ordered) - 1)] if ordered else None
 
 
 def _all(side: int, own: list[Rect], others: list[Rect], play: float) -> Iterator[Rect]:
-    for one in own:
+    for rect in own:
         for other in others:
-            yield from _longer(side, one, other, play)
-            yield from _collars(side, one, other, play)
+            yield from _longer(side, rect, other, play)
+            yield from _collars(side, rect, other, play)
 
 
-def _longer(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
+def _longer(side: int, rect: Rect, other: Rect, play: float) -> Iterator[Rect]:
     """An end that reaches the next face."""
-    low, high = max(one[2], other[2]), min(one[3], other[3])
-    start, face = (one[1], other[0]) if side > 0 else (one[0], other[1])
+    low, high = max(rect[2], other[2]), min(rect[3], other[3])
+    start, face = (rect[1], other[0]) if side > 0 else (rect[0], other[1])
     reach = (face - start) * side - play
     if high - low >= _HOLD and 0.5 < reach <= _LONGEST:
         # At the inside of the end or at its outside, where it is one with the tube that it lengthens.
@@ -79,16 +81,16 @@ def _longer(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
             yield (min(start, start + side * reach), max(start, start + side * reach), r0, r1)
 
 
-def _collars(side: int, one: Rect, other: Rect, play: float) -> Iterator[Rect]:
+def _collars(side: int, rect: Rect, other: Rect, play: float) -> Iterator[Rect]:
     """A collar on a tube that runs in or on another body, before that body's face."""
     face = other[0] if side > 0 else other[1]
     x0, x1 = sorted((face - side * play, face - side * (play + _THICK)))
-    if one[0] > x0 + SAME or one[1] < x1 - SAME:
+    if rect[0] > x0 + SAME or rect[1] < x1 - SAME:
         return
-    if -SAME < other[2] - one[3] < _BORE and other[3] - other[2] > _HOLD:
-        yield (x0, x1, one[3], other[2] + _HOLD)
-    if -SAME < one[2] - other[3] < _BORE and other[3] - other[2] > _HOLD:
-        yield (x0, x1, other[3] - _HOLD, one[2])
+    if -SAME < other[2] - rect[3] < _BORE and other[3] - other[2] > _HOLD:
+        yield (x0, x1, rect[3], other[2] + _HOLD)
+    if -SAME < rect[2] - other[3] < _BORE and other[3] - other[2] > _HOLD:
+        yield (x0, x1, other[3] - _HOLD, rect[2])
 
 
 def _meets(rect: Rect, own: list[Rect]) -> bool:
