@@ -118,8 +118,8 @@ def enter_class(book: Any, roster: Roster) -> None:
     from sqlalchemy import update
 
     known = student_ids(book)
-    add_students(book, [(one.id, one.name) for one in roster if one.id not in known])
-    corrected = [{"id": one.id, **_names(one.name)} for one in roster if one.id in known]
+    add_students(book, [(learner.id, learner.name) for learner in roster if learner.id not in known])
+    corrected = [{"id": learner.id, **_names(learner.name)} for learner in roster if learner.id in known]
     if corrected:
         book.db.execute(update(Student), corrected)
     book.db.commit()

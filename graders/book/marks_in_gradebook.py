@@ -51,9 +51,9 @@ def write(
             gradebook.enter_sheet(book, course, sheet, notebook.generic(sheet))
         tables = _Tables(book, sheet, overrides)
         for group in _groups(learners):
-            strangers = [one for one in group if one.learner not in known]
-            gradebook.add_students(book, [(one.learner, one.name) for one in strangers])
-            known.update(one.learner for one in strangers)
+            strangers = [marked for marked in group if marked.learner not in known]
+            gradebook.add_students(book, [(marked.learner, marked.name) for marked in strangers])
+            known.update(marked.learner for marked in strangers)
             tables.write(group)
             book.db.commit()
             written += len(group)
@@ -230,21 +230,25 @@ class _Tables:
         from sqlalchemy import select
 
         handed, copy = self._api.SubmittedAssignment, self._api.SubmittedNotebook
-        found = self._session.execute(
+        rows = self._session.execute(
             select(handed.student_id, handed.id, copy.id)
             .outerjoin(copy, (copy.assignment_id == handed.id) & (copy.notebook_id == self._notebook))
             .where(handed.assignment_id == self._assignment, handed.student_id.in_([learner.learner for learner in group]))
         )
-        known = {learner: (handed_id, copy_id) for learner, handed_id, copy_id in found}
+        known = {learner: (handed_id, copy_id) for learner, handed_id, copy_id in rows}
         handed_rows, copy_rows = _Rows(self._session, handed), _Rows(self._session, copy)
         copies: dict[str, str] = {}
-        for one in group:
-            handed_id, copy_id = known.get(one.learner, (None, None))
+        for marked in group:
+            handed_id, copy_id = known.get(marked.learner, (None, None))
             handed_id = handed_rows.put(
-                handed_id, {"assignment_id": self._assignment, "student_id": one.learner}, {"timestamp": _in_utc(one.handed_in)}
+                handed_id,
+                {"assignment_id": self._assignment, "student_id": marked.learner},
+                {"timestamp": _in_utc(marked.handed_in)},
             )
-            copies[one.learner] = copy_rows.put(
-                copy_id, {"assignment_id": handed_id, "notebook_id": self._notebook}, {"late_submission_penalty": one.penalty}
+            copies[marked.learner] = copy_rows.put(
+                copy_id,
+                {"assignment_id": handed_id, "notebook_id": self._notebook},
+                {"late_submission_penalty": marked.penalty},
             )
         handed_rows.write()
         copy_rows.write()
@@ -254,10 +258,10 @@ class _Tables:
         """The rows of a table that are there, by copy and cell."""
         from sqlalchemy import select
 
-        found = self._session.execute(
+        rows = self._session.execute(
             select(model.notebook_id, model.cell_id, model.id).where(model.notebook_id.in_(list(copies)))
         )
-        return {(copy, cell): row for copy, cell, row in found}
+        return {(copy, cell): row for copy, cell, row in rows}
 
 
 def comment_for(item: ItemMark) -> str:

@@ -231,7 +231,7 @@ class MarkSheet:
         """The sheet that `to_file` wrote."""
         kept = {key: value for key, value in data.items() if key != "format"}
         kept["failed"] = tuple(Failure(**failure) for failure in data["failed"])
-        kept["learners"] = tuple(LearnerMarks.from_file(one) for one in data["learners"])
+        kept["learners"] = tuple(LearnerMarks.from_file(entry) for entry in data["learners"])
         kept["absent"] = tuple(data["absent"])
         return cls(**kept)
 
@@ -244,9 +244,9 @@ def totals(items: Iterable[ItemMark]) -> tuple[float, float]:
     return round(score, 6), round(most, 6)
 
 
-def line_of(one: LearnerMarks) -> str:
+def line_of(marked: LearnerMarks) -> str:
     """A learner's marks as they stand in a file, on one line."""
-    return json.dumps(one.to_file(), ensure_ascii=False)
+    return json.dumps(marked.to_file(), ensure_ascii=False)
 
 
 def write(sheet: MarkSheet, path: Path, lines: Iterable[str] | None = None) -> None:
@@ -289,8 +289,8 @@ def read(path: Path) -> MarkSheet:
     except (OSError, ValueError, RecursionError) as fault:
         raise UsageError(f"The mark sheet {path} cannot be read: {fault}. Mark the sheet again.") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
-        found = data.get("format") if isinstance(data, dict) else type(data).__name__
-        raise UsageError(f"The mark sheet {path} has format {found!r}; expected {FORMAT}. Mark the sheet again.")
+        form = data.get("format") if isinstance(data, dict) else type(data).__name__
+        raise UsageError(f"The mark sheet {path} has format {form!r}; expected {FORMAT}. Mark the sheet again.")
     times = path.with_suffix(".times.json")
     if times.exists():
         data.update(json.loads(times.read_text(encoding="utf-8")))

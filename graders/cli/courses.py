@@ -188,10 +188,10 @@ def _withdraw_arguments(parser: argparse.ArgumentParser) -> None:
 def _withdraw(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
-    found = withdrawal.handed_in(course, sheet)
-    if found and not options.yes:
+    learners = withdrawal.handed_in(course, sheet)
+    if learners and not options.yes:
         raise UsageError(
-            f"{counted(len(found), 'learner has', 'learners have')} handed in work for sheet {sheet.name}; it would be neither marked "
+            f"{counted(len(learners), 'learner has', 'learners have')} handed in work for sheet {sheet.name}; it would be neither marked "
             "nor counted any more. If that is meant, add --yes. One item alone: graders correct COURSE SHEET ITEM --withdraw"
         )
     done = withdrawal.withdraw(course, sheet, who(options), options.reason)

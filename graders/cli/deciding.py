@@ -162,9 +162,9 @@ def _extend(options: argparse.Namespace) -> int:
     learners = [options.learner]
     if options.group:
         class_list = read_class_list(courses.open_course(options.course))
-        learners = [one.id for one in class_list if one.group == options.group]
+        learners = [learner.id for learner in class_list if learner.group == options.group]
         if not learners:
-            groups = sorted({one.group for one in class_list if one.group})
+            groups = sorted({learner.group for learner in class_list if learner.group})
             raise UsageError(f"There is no group {options.group!r}. Groups: {', '.join(groups) or 'none'}.")
     done = _keep(options, *(replace(decision, learner=learner) for learner in learners))
     if past := lateness.past(until, courses.open_course(options.course).zone):
@@ -190,9 +190,9 @@ def _hint(options: argparse.Namespace) -> int:
     sheet = sheet_of(course, options.sheet)
     options.reason = "asked for"
     item = options.item.upper()
-    found = next((entry.item for entry in sheet.items if entry.item.id == item), None)
+    asked = next((entry.item for entry in sheet.items if entry.item.id == item), None)
     given = deciding.hints_given(decisions.standing(course, sheet.name), options.learner, item)
-    if found is None or given < len(found.hints):
+    if asked is None or given < len(asked.hints):
         now = dt.datetime.now(course.zone)
         at = lateness.local_time(options.at, "--at").replace(tzinfo=course.zone) if options.at else now
         if at > now:
@@ -206,10 +206,10 @@ def _hint(options: argparse.Namespace) -> int:
     else:
         print(f"{options.learner} has been given all {given} hints to {item} already; the last one again, at no cost.")
         shown = given
-    if found is not None:
+    if asked is not None:
         print(
-            f"\nHint {shown} of {len(found.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
-            f"{found.hints[shown - 1]}"
+            f"\nHint {shown} of {len(asked.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
+            f"{asked.hints[shown - 1]}"
         )
     return DONE
 
@@ -228,13 +228,13 @@ def _take_back_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _take_back(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
-    known = {one.number: one for one in decisions.read(course)}
-    one = known.get(options.number)
-    if one is None or one.kind in (DecisionKind.TAKE_BACK, DecisionKind.REMARKED, DecisionKind.WITHDRAW_SHEET):
+    known = {decision.number: decision for decision in decisions.read(course)}
+    decision = known.get(options.number)
+    if decision is None or decision.kind in (DecisionKind.TAKE_BACK, DecisionKind.REMARKED, DecisionKind.WITHDRAW_SHEET):
         raise UsageError(f"There is no decision {options.number} to take back. See them with: graders trail {options.course}")
-    if one not in decisions.standing(course, one.sheet):
+    if decision not in decisions.standing(course, decision.sheet):
         raise UsageError(f"Decision {options.number} has been taken back already.")
-    options.sheet = one.sheet
+    options.sheet = decision.sheet
     return _keep(options, replace(_decision(options, DecisionKind.TAKE_BACK), takes_back=options.number))
 
 
@@ -247,35 +247,35 @@ def _trail_arguments(parser: argparse.ArgumentParser) -> None:
 def _trail(options: argparse.Namespace) -> int:
     course: Course = courses.open_course(options.course)
     kept = decisions.read(course)
-    found = [one for one in kept if options.sheet in ("", one.sheet)]
-    if options.sheet and not found:
+    shown_ones = [decision for decision in kept if options.sheet in ("", decision.sheet)]
+    if options.sheet and not shown_ones:
         sheet_of(course, options.sheet)
     if options.json:
         print_json(
             [
                 {
-                    "number": one.number,
-                    "at": one.at,
-                    "by": one.by,
-                    "kind": str(one.kind),
-                    "sheet": one.sheet,
-                    "item": one.item,
-                    "learner": one.learner,
-                    "score": one.score,
-                    "answer": dict(one.answer),
-                    "until": one.until,
-                    "takes_back": one.takes_back,
-                    "reason": one.reason,
-                    "changes": list(one.changes),
+                    "number": decision.number,
+                    "at": decision.at,
+                    "by": decision.by,
+                    "kind": str(decision.kind),
+                    "sheet": decision.sheet,
+                    "item": decision.item,
+                    "learner": decision.learner,
+                    "score": decision.score,
+                    "answer": dict(decision.answer),
+                    "until": decision.until,
+                    "takes_back": decision.takes_back,
+                    "reason": decision.reason,
+                    "changes": list(decision.changes),
                 }
-                for one in found
+                for decision in shown_ones
             ]
         )
         return DONE
-    if not found:
+    if not shown_ones:
         print("Nothing was decided.")
-    for one in found:
-        print(_line(one))
+    for decision in shown_ones:
+        print(_line(decision))
     return DONE
 
 

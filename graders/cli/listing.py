@@ -49,7 +49,7 @@ def _items(options: argparse.Namespace) -> int:
     text = catalogue.dumps(layout) if layout else ""
     history = item_history.of_courses([open_course(folder) for folder in options.course], text)
     if options.json:
-        print_json([_data(one, history, bool(options.course)) for one in entries])
+        print_json([_data(entry, history, bool(options.course)) for entry in entries])
         return DONE
     print(_in_words(entries, options, history))
     return DONE
@@ -58,18 +58,18 @@ def _items(options: argparse.Namespace) -> int:
 def _wished(everything: Sequence[Entry], options: argparse.Namespace) -> list[Entry]:
     subjects = list(dict.fromkeys(entry.subject for entry in everything))
     subject = subject_in(options.subject, subjects, "--subject") if options.subject else ""
-    found = [
+    wished = [
         entry
         for entry in everything
         if subject in ("", entry.subject) and options.lesson in (0, entry.lesson) and options.level in ("", entry.level)
     ]
-    if not found:
+    if not wished:
         lessons = sorted({entry.lesson for entry in everything})
         raise UsageError(
             "Nothing that can be asked has this subject, this lesson and this level together. Leave one of the options out. "
             f"Lessons: {', '.join(map(str, lessons))}. Subjects: {', '.join(subjects)}."
         )
-    return found
+    return wished
 
 
 def _data(entry: Entry, history: Mapping[str, History], asked: bool) -> dict[str, object]:
@@ -91,10 +91,10 @@ def _in_words(entries: Sequence[Entry], options: argparse.Namespace, history: Ma
         for entry in entries
     ]
     if not layout:
-        head, rows = [*head, "layout"], [[*row, one.layout or "–"] for row, one in zip(rows, entries, strict=True)]
+        head, rows = [*head, "layout"], [[*row, entry.layout or "–"] for row, entry in zip(rows, entries, strict=True)]
     if options.course:
         head = [*head, "classes so far"]
-        rows = [[*row, str(history.get(one.id, "–"))] for row, one in zip(rows, entries, strict=True)]
+        rows = [[*row, str(history.get(entry.id, "–"))] for row, entry in zip(rows, entries, strict=True)]
     kinds, subjects = len({entry.kind for entry in entries}), list(dict.fromkeys(entry.subject for entry in entries))
     about = f" about {layout}" if layout else ""
     lines = [

@@ -49,7 +49,9 @@ ABOUT = "Class sheets of gearkit exercises: compose, hand out, mark, report, han
 def commands() -> list[Command]:
     """Return every command, in the order of the job."""
     families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
-    return sorted((one for family in families for one in family.COMMANDS), key=lambda one: ORDER.index(one.name))
+    return sorted(
+        (command for family in families for command in family.COMMANDS), key=lambda command: ORDER.index(command.name)
+    )
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -43,7 +43,7 @@ def _mark_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--open-cluster", action="store_true", help="use a cluster that has no certificates")
     parser.add_argument(
         "--engine",
-        choices=[str(one) for one in Engine],
+        choices=[str(engine) for engine in Engine],
         default="auto",
         help="what runs the notebooks that cannot be read: the fast warm shell, a real Jupyter kernel "
         "(the reference, slow), or the one that each notebook needs",
@@ -118,7 +118,7 @@ def _never_told(course: Course, sheet: Sheet) -> str:
 
 def _worded_otherwise(course: Course, sheet: Sheet) -> str:
     """Questions that learners read in other words than the kit has now, in words; "" where there is none."""
-    learners = [one.id for one in read_class_list(course)]
+    learners = [learner.id for learner in read_class_list(course)]
     items = drawn.worded_otherwise(course, sheet, learners, decisions.withdrawn(course, sheet.name))
     if not items:
         return ""
@@ -138,8 +138,8 @@ def _words(result: MarkSheet) -> str:
         for learner in result.learners
     ]
     lines = [table(["learner", "name", "marks", "of", "flags"], rows, right=(2, 3, 4))]
-    for one in result.learners:
-        lines += [f"  {one.learner}: {flag}" for flag in one.flags]
+    for marked in result.learners:
+        lines += [f"  {marked.learner}: {flag}" for flag in marked.flags]
     for failure in result.failed:
         lines.append(f"  {failure.learner}: could not be read. {failure.reason}")
     lines += [
@@ -181,13 +181,13 @@ def _doctor(options: argparse.Namespace) -> int:
                 "control_groups": groups,
                 "walls": [
                     {
-                        "wall": str(one.layer),
-                        "attack": one.attack,
-                        "without": one.without,
-                        "behind": one.behind,
-                        "holds": one.holds,
+                        "wall": str(seen.layer),
+                        "attack": seen.attack,
+                        "without": seen.without,
+                        "behind": seen.behind,
+                        "holds": seen.holds,
                     }
-                    for one in findings
+                    for seen in findings
                 ],
             }
         )

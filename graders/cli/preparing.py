@@ -240,13 +240,13 @@ def _picked_words(sheet: Sheet, options: argparse.Namespace) -> str:
 
 
 def _marks(words: list[str]) -> dict[str, int]:
-    found: dict[str, int] = {}
+    marks: dict[str, int] = {}
     for word in (piece for words_ in words for piece in words_.split(",")):
         item, sign, number = word.strip().partition("=")
         if not sign or not number.strip().isdecimal():
             raise UsageError(f"--marks {word!r}: expected an item and its marks, such as L03-02=4.")
-        found[item.strip().upper()] = int(number)
-    return found
+        marks[item.strip().upper()] = int(number)
+    return marks
 
 
 def _sheet_words(sheet: Sheet) -> str:

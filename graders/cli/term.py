@@ -33,11 +33,11 @@ def _check(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course) if options.course else None
     secret = course.secret() if course else previews.TRIAL
     teller = Teller("draws checked")
-    found = variant_check.check(sheet, class_list, secret, teller.count)
+    checked = variant_check.check(sheet, class_list, secret, teller.count)
     teller.close()
-    rows = [[one.item, str(one.learners), str(one.different or "-"), "; ".join(one.remarks) or "fine"] for one in found]
+    rows = [[item.item, str(item.learners), str(item.different or "-"), "; ".join(item.remarks) or "fine"] for item in checked]
     print(table(["item", "learners", "different", "remarks"], rows, right=(1, 2)))
-    faults = [fault for one in found for fault in one.faults]
+    faults = [fault for item in checked for fault in item.faults]
     print("\nAt the head of the sheet:")
     for rule in first_page.lines(sheet, course):
         print(f"  {rule}")
@@ -131,7 +131,7 @@ def _take_in(options: argparse.Namespace) -> int:
     for words in (*done.remarks, *done.refused, *done.unknown, *done.chosen, *done.aside):
         print(f"  {words}")
     plan = retakes.read(course).get(sheet.name)
-    asked = [one.id for one in class_list if plan is None or one.id in plan.learners]
+    asked = [learner.id for learner in class_list if plan is None or learner.id in plan.learners]
     missing = [identity for identity in done.missing if identity in asked]
     if missing:
         print(f"Nothing yet from {len(missing)} of {len(asked)}:")
@@ -149,7 +149,7 @@ def _retake_arguments(parser: argparse.ArgumentParser) -> None:
     who.add_argument("--below", type=int, metavar="PERCENT", help="everybody with less, who handed in nothing included")
     who.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="this learner; may be repeated")
     parser.add_argument(
-        "--count", choices=[str(one) for one in Counting], default="best", help="which attempt counts (default: best)"
+        "--count", choices=[str(counting) for counting in Counting], default="best", help="which attempt counts (default: best)"
     )
     parser.add_argument("--cap", type=int, metavar="PERCENT", help="most that the retake can bring, percent of the marks")
     parser.add_argument(

@@ -34,9 +34,9 @@ def _unit(options: argparse.Namespace) -> int:
         )
         return DONE
     print(table(["file", ""], [[file.path.name, str(file.fate)] for file in made.files]))
-    for one in made.files:
-        if one.fate is Fate.BESIDE:
-            print(f"\nYou edited the file that was there, so it stays, and the new one is {one.path.name}. {one.changes}")
+    for file in made.files:
+        if file.fate is Fate.BESIDE:
+            print(f"\nYou edited the file that was there, so it stays, and the new one is {file.path.name}. {file.changes}")
     placing = (
         f", and {made.placing:.1f} s to find where the parts go in the drawing; that is kept in {unit.LAYOUT}"
         if made.placing

@@ -32,12 +32,12 @@ def read(course: Course) -> Mapping[str, str]:
         return {}
     except (OSError, UnicodeDecodeError, csv.Error) as fault:
         raise UsageError(f"{path} cannot be read: {fault}") from None
-    found: dict[str, str] = {}
+    accounts: dict[str, str] = {}
     faults = _faults(rows)
     if faults:
         raise UsageError(f"{path}: " + "; ".join(faults[:20]))
-    found.update((row["id"].strip(), row["account"].strip()) for row in rows)
-    return found
+    accounts.update((row["id"].strip(), row["account"].strip()) for row in rows)
+    return accounts
 
 
 def _faults(rows: list[dict[str, str]]) -> list[str]:
@@ -98,6 +98,6 @@ def forget(course: Course, learner: str) -> int:
     out = io.StringIO(newline="")
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow(("id", "account"))
-    rows.writerows((one, account) for one, account in known.items() if one != learner)
+    rows.writerows((who, account) for who, account in known.items() if who != learner)
     write_atomically(course.folder / FILE, out.getvalue())
     return 1

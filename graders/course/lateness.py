@@ -105,15 +105,15 @@ def local_time(text: str, what: str) -> dt.datetime:
     try:
         if re.fullmatch(r"\d{4}-\d\d-\d\d", plain):
             return dt.datetime.combine(dt.date.fromisoformat(plain), END_OF_DAY)
-        found = dt.datetime.fromisoformat(plain)
+        time = dt.datetime.fromisoformat(plain)
     except ValueError:
-        found = None
-    if found is None or found.tzinfo is not None:
+        time = None
+    if time is None or time.tzinfo is not None:
         raise UsageError(
             f"{what} {text!r}: expected a date and time in the course's time zone, such as '2026-10-07 17:00'; a date alone "
             "means 23:59."
         )
-    return found
+    return time
 
 
 def past(when: dt.datetime | None, zone: dt.tzinfo | None = None) -> str:

@@ -135,22 +135,22 @@ def changes(before: Roster, now: Roster) -> tuple[tuple[str, ...], tuple[str, ..
         before: the earlier list.
         now: the list of today.
     """
-    vanished = tuple(f"{one.id} {one.name}" for one in before if now.find(one.id) is None)
+    vanished = tuple(f"{learner.id} {learner.name}" for learner in before if now.find(learner.id) is None)
     changed = []
-    for one in now:
-        old = before.find(one.id)
+    for learner in now:
+        old = before.find(learner.id)
         if old is None:
             continue
         differences = [
             f"{what} {was or 'none'} → {is_now or 'none'}"
             for what, was, is_now in (
-                ("group", old.group, one.group),
-                ("name", old.name, one.name),
-                ("extra time", f"{old.extra_time}%", f"{one.extra_time}%"),
+                ("group", old.group, learner.group),
+                ("name", old.name, learner.name),
+                ("extra time", f"{old.extra_time}%", f"{learner.extra_time}%"),
             )
             if was != is_now
         ]
-        changed += [f"{one.id}: {', '.join(differences)}"] if differences else []
+        changed += [f"{learner.id}: {', '.join(differences)}"] if differences else []
     return vanished, tuple(changed)
 
 
@@ -185,8 +185,8 @@ def write(roster: Roster, path: Path) -> None:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(NEEDED + OPTIONAL)
-    for one in roster:
-        writer.writerow((one.id, one.name, one.group, one.extra_time or ""))
+    for learner in roster:
+        writer.writerow((learner.id, learner.name, learner.group, learner.extra_time or ""))
     write_atomically(path, out.getvalue())
 
 

@@ -31,7 +31,7 @@ def compare(plan: tuple[PlannedSubmission, ...], learners: tuple[str, ...], mark
         marks: what was marked.
     """
     planned = {planned_submission.learner: planned_submission for planned_submission in plan}
-    marked = {one.learner: one for one in marks.learners}
+    marked = {learner_marks.learner: learner_marks for learner_marks in marks.learners}
     agreed, differences = [], []
     for learner in learners:
         words = _difference(planned.get(learner), marked.get(learner), learner in marks.absent)
@@ -47,10 +47,10 @@ def _difference(plan: PlannedSubmission | None, marked: LearnerMarks | None, abs
         return "" if absent and marked is None else "planned to hand in nothing, but is not listed as missing"
     if marked is None:
         return f"planned {float(plan.earns):g} marks, but was not marked"
-    found = {item.item: item for item in marked.items}
+    by_item = {item.item: item for item in marked.items}
     wrong = []
     for answer in plan.answers:
-        item = found.get(answer.item)
+        item = by_item.get(answer.item)
         if item is None or Fraction(item.score).limit_denominator(1000) != answer.earns:
             earned = "nothing" if item is None else f"{item.score:g}"
             wrong.append(f"{answer.item} ({answer.note}) planned {float(answer.earns):g}, marked {earned}")

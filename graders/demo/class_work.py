@@ -140,11 +140,13 @@ def planned(course: Course, sheet: Sheet, seed: str) -> tuple[PlannedSubmission,
     def variants_of(learner: str) -> Sequence[Variant]:
         return variants_for(course, sheet, learner)
 
-    learners = [one.id for one in college.roster()]
+    learners = [learner.id for learner in college.roster()]
     plan = make(CAST, learners, variants_of, seed)
     return tuple(
-        replace(one, answers=without_lost(one.answers, MISHAPS[one.mishap].lost(sheet.item_ids))) if one.mishap else one
-        for one in plan
+        replace(submission, answers=without_lost(submission.answers, MISHAPS[submission.mishap].lost(sheet.item_ids)))
+        if submission.mishap
+        else submission
+        for submission in plan
     )
 
 

@@ -221,32 +221,32 @@ def make(cast: Cast, learners: Sequence[str], variants_of: VariantsOf, seed: str
     """
     present = [learner for learner in learners if learner not in cast.absent]
     special = {cast.copier, *cast.forgers, *cast.all_right}
-    ordinary = [one for one in present if one not in cast.mishaps and one not in special]
+    ordinary = [learner for learner in present if learner not in cast.mishaps and learner not in special]
     queue = mistakes_of(variants_of(present[0]))
     random.Random(f"{seed} mistakes").shuffle(queue)
-    shares: dict[str, list[tuple[int, str]]] = {one: [] for one in ordinary}
+    shares: dict[str, list[tuple[int, str]]] = {learner: [] for learner in ordinary}
     # Who is asked another version of an item may not be able to make the mistake.
-    able = {one: set(mistakes_of(variants_of(one))) for one in ordinary}
+    able = {learner: set(mistakes_of(variants_of(learner))) for learner in ordinary}
     for number, pair in enumerate(queue):
-        _give(shares, [one for one in ordinary if pair in able[one]], number, pair)
+        _give(shares, [learner for learner in ordinary if pair in able[learner]], number, pair)
     plan = []
-    for one in present:
-        variants = variants_of(one)
-        drawn = random.Random(f"{seed} {one}")
-        if one in cast.all_right:
+    for learner in present:
+        variants = variants_of(learner)
+        drawn = random.Random(f"{seed} {learner}")
+        if learner in cast.all_right:
             answers = [right(variant, drawn.choice(("literal", "bare"))) for variant in variants]
-        elif one == cast.copier:
+        elif learner == cast.copier:
             answers = _copied(variants, variants_of(cast.copied))
-        elif one in cast.forgers:
+        elif learner in cast.forgers:
             answers = [for_other(v, o) for v, o in zip(variants, variants_of(cast.copied), strict=True)]
-        elif one in shares:
-            answers = _mixed(variants, shares[one], drawn, 0.55 + drawn.random() / 4)
+        elif learner in shares:
+            answers = _mixed(variants, shares[learner], drawn, 0.55 + drawn.random() / 4)
         else:
             answers = [right(variants[0]), *_mixed(variants[1:], [], drawn, 0.6 + drawn.random() / 3)]
-        if one in cast.coders:
+        if learner in cast.coders:
             answers = [replace(answer, style="code") if answer.note == "right" else answer for answer in answers]
-        hours = -20 if one in cast.late else 12 + 5 * (sum(map(ord, one)) % 17)
-        plan.append(PlannedSubmission(one, tuple(answers), cast.mishaps.get(one, ""), hours))
+        hours = -20 if learner in cast.late else 12 + 5 * (sum(map(ord, learner)) % 17)
+        plan.append(PlannedSubmission(learner, tuple(answers), cast.mishaps.get(learner, ""), hours))
     return tuple(plan)
 
 

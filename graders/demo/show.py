@@ -106,7 +106,7 @@ def run(folder: Path = DEFAULT_FOLDER, seed: str = SEED, out: TextIO | None = No
     tell.begin("report")
     report = class_report.write(demo.course, demo.sheet)
     tell.end("class report, mark sheet as CSV and JSON")
-    check = compare(demo.plan, tuple(one.id for one in college.roster()), marks)
+    check = compare(demo.plan, tuple(learner.id for learner in college.roster()), marks)
     outcome = Outcome(demo, marks, pages, report, check, tell.seconds)
     tell.end(summary(outcome, again))
     return outcome

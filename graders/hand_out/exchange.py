@@ -257,10 +257,10 @@ def forget(course: Course, learner: str) -> int:
     handed_in = (
         [path for path in inbound.iterdir() if path.name.split("+")[0] in (learner, account)] if inbound.is_dir() else []
     )
-    found = [path for path in (folder / OWN / account, *handed_in, *pages) if path.is_symlink() or path.exists()]
-    for path in found:
+    paths = [path for path in (folder / OWN / account, *handed_in, *pages) if path.is_symlink() or path.exists()]
+    for path in paths:
         if path.is_dir() and not path.is_symlink():
             shutil.rmtree(path)
         else:
             path.unlink()
-    return len(found)
+    return len(paths)

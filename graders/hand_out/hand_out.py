@@ -94,7 +94,7 @@ def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[s
     write_atomically(course.release_file(sheet.name), text)
     settings.write(course)
     course.submitted.mkdir(exist_ok=True)
-    result = _copies(course, sheet, Roster(tuple(one for one in everyone if not only or one.id in only)), tell)
+    result = _copies(course, sheet, Roster(tuple(learner for learner in everyone if not only or learner.id in only)), tell)
     vanished, changed = roster.changes(known, class_list)
     outdated = bool(result.kept) and before is not None and before != sheet
     return replace(result, outdated=outdated, vanished=vanished, changed=changed)

@@ -55,25 +55,28 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     unknown = sorted(set(items) - set(sheet.item_ids))
     if unknown:
         raise UsageError(f"Sheet {sheet.name} has no item {', '.join(unknown)}. Its items: {', '.join(sheet.item_ids)}.")
-    found = submissions(course, sheet.name)
-    absent = sorted(set(learners) - {one.learner for one in found})
+    handed_in = submissions(course, sheet.name)
+    absent = sorted(set(learners) - {submission.learner for submission in handed_in})
     if absent:
         raise UsageError(f"Nothing was handed in for sheet {sheet.name} by: {', '.join(absent)}.")
     drawn.keep_what_was_handed_out(
-        course, sheet, [one.learner for one in found if not one.refused], decisions.withdrawn(course, sheet.name)
+        course,
+        sheet,
+        [submission.learner for submission in handed_in if not submission.refused],
+        decisions.withdrawn(course, sheet.name),
     )
-    before = _parts(course, sheet, found)
+    before = _parts(course, sheet, handed_in)
     class_list = read_class_list(course)
     worker = Worker(course, sheet, class_list, settings)
     try:
-        for one in found:
-            if not learners or one.learner in learners:
-                worker(Job(one))
+        for submission in handed_in:
+            if not learners or submission.learner in learners:
+                worker(Job(submission))
                 if items:
-                    due = rules.due_of(sheet, class_list.find(one.learner))
+                    due = rules.due_of(sheet, class_list.find(submission.learner))
                     _keep_other_items(
-                        part_file(course, sheet.name, one.learner),
-                        before[one.learner],
+                        part_file(course, sheet.name, submission.learner),
+                        before[submission.learner],
                         items,
                         partial(deciding.with_lateness, due=due, course=course, sheet=sheet),
                     )
@@ -82,9 +85,9 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     return batch.settled_again(course, sheet)
 
 
-def _parts(course: Course, sheet: Sheet, found: Collection[Submission]) -> dict[str, Part]:
+def _parts(course: Course, sheet: Sheet, handed_in: Collection[Submission]) -> dict[str, Part]:
     parts: dict[str, Part] = {}
-    for submission in found:
+    for submission in handed_in:
         part = read_part(part_file(course, sheet.name, submission.learner))
         if part is None:
             raise UsageError(

@@ -118,14 +118,17 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     started = time.monotonic()
     roster = read_class_list(course)
     course.secret()
-    found = submissions(course, sheet.name)
+    handed_in = submissions(course, sheet.name)
     drawn.keep_what_was_handed_out(
-        course, sheet, [one.learner for one in found if not one.refused], decisions.withdrawn(course, sheet.name)
+        course,
+        sheet,
+        [submission.learner for submission in handed_in if not submission.refused],
+        decisions.withdrawn(course, sheet.name),
     )
     make = partial(Worker, course, sheet, roster, how.settings)
     try:
-        known = _mark(found, make, how, bench_of(course, how.settings), partial(_tell, report, started))
-        result = assembled(course, sheet, roster, found, time.monotonic() - started, known)
+        known = _mark(handed_in, make, how, bench_of(course, how.settings), partial(_tell, report, started))
+        result = assembled(course, sheet, roster, handed_in, time.monotonic() - started, known)
     except OSError as fault:
         raise GearkitError(
             f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; mend this and go on with --resume."
@@ -144,12 +147,12 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
         UsageError: it has not been marked.
     """
     seconds = record.read(course.marks_file(sheet.name)).seconds
-    found = submissions(course, sheet.name)
-    return apply_decisions.settle(course, sheet, assembled(course, sheet, read_class_list(course), found, seconds))
+    handed_in = submissions(course, sheet.name)
+    return apply_decisions.settle(course, sheet, assembled(course, sheet, read_class_list(course), handed_in, seconds))
 
 
 def _mark(
-    found: Sequence[Submission],
+    handed_in: Sequence[Submission],
     make: Callable[[], Worker],
     how: _How,
     make_bench: Callable[[], Engines],
@@ -157,9 +160,9 @@ def _mark(
 ) -> dict[str, Outcome]:
     """Mark what is to be marked; what came of it, by learner."""
     keeper, known = make(), {}
-    todo = [one for one in found if not (how.resume and keeper.is_done(one))]
-    done = before = len(found) - len(todo)
-    tell(done, len(found), before)
+    todo = [handed for handed in handed_in if not (how.resume and keeper.is_done(handed))]
+    done = before = len(handed_in) - len(todo)
+    tell(done, len(handed_in), before)
     workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
     with _jobs(todo, keeper, how, make_bench) as jobs:
         for finished in pool.run(make, jobs, workers):
@@ -169,7 +172,7 @@ def _mark(
             else:
                 known[submission.learner] = finished.result
             done += 1
-            tell(done, len(found), before)
+            tell(done, len(handed_in), before)
     return known
 
 
@@ -179,8 +182,8 @@ def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How, make_bench: Cal
     if not how.cluster or not todo:
         yield [Job(submission) for submission in todo]
         return
-    with connected(how.cluster, make_bench) as found:
-        yield found.jobs(todo, keeper.what_to_run)
+    with connected(how.cluster, make_bench) as cluster:
+        yield cluster.jobs(todo, keeper.what_to_run)
 
 
 def _workers_for(tasks: int) -> int:
@@ -197,7 +200,7 @@ def assembled(
     course: Course,
     sheet: Sheet,
     roster: Roster,
-    found: Sequence[Submission],
+    handed_in: Sequence[Submission],
     seconds: float,
     known: Mapping[str, Outcome] = MappingProxyType({}),
 ) -> MarkSheet:
@@ -207,13 +210,13 @@ def assembled(
         course: the course.
         sheet: the sheet.
         roster: the class list.
-        found: everything handed in.
+        handed_in: everything handed in.
         seconds: time that marking took.
         known: what came of those that were marked just now, by learner; their results need not be read to know it.
     """
 
     def part_at(place: int) -> Part:
-        learner = found[place].learner
+        learner = handed_in[place].learner
         part = read_part(part_file(course, sheet.name, learner))
         if part is None:
             raise GearkitError(
@@ -223,21 +226,21 @@ def assembled(
 
     failed: list[Failure] = []
     levels: set[str] = set()
-    for place, one in enumerate(found):
-        outcome = known.get(one.learner) or part_at(place)
-        failed += [Failure(one.learner, outcome.failure)] if outcome.failure else []
+    for place, submission in enumerate(handed_in):
+        outcome = known.get(submission.learner) or part_at(place)
+        failed += [Failure(submission.learner, outcome.failure)] if outcome.failure else []
         levels |= {outcome.sandbox} - {""}
-    present = {submission.learner for submission in found}
+    present = {submission.learner for submission in handed_in}
     absent = tuple(sorted(learner.id for learner in roster if learner.id not in present))
     learners = StoredMarks(
-        len(found),
+        len(handed_in),
         lambda place: part_at(place).marks,
-        lambda place: marks_text(part_file(course, sheet.name, found[place].learner)),
+        lambda place: marks_text(part_file(course, sheet.name, handed_in[place].learner)),
     )
     return MarkSheet(
         sheet.name,
-        len(found),
-        len(found) - len(failed),
+        len(handed_in),
+        len(handed_in) - len(failed),
         tuple(failed),
         learners,
         seconds,

@@ -56,12 +56,12 @@ def compare(before: MarkSheet | None, now: MarkSheet) -> tuple[Change, ...]:
     same = _fingerprints(before.learners) & _fingerprints(now.learners)
     names: dict[tuple[str, ...], tuple[str, ...]] = {}
     old, new = ({other.learner: _scores(other, names) for other in _others(sheet.learners, same)} for sheet in (before, now))
-    found = [
+    changes = [
         _change(learner, old.get(learner), new.get(learner))
         for learner in sorted(old.keys() | new.keys())
         if old.get(learner) != new.get(learner)
     ]
-    return tuple(change for change in found if change.items or change.before != change.now)
+    return tuple(change for change in changes if change.items or change.before != change.now)
 
 
 def _fingerprints(learners: Sequence[LearnerMarks]) -> set[bytes]:
@@ -99,5 +99,5 @@ def _change(learner: str, old: _Scores | None, new: _Scores | None) -> Change:
     items = tuple(
         (item, before.get(item), now.get(item)) for item in dict.fromkeys((*before, *now)) if before.get(item) != now.get(item)
     )
-    whole = [(one[1][-2], one[1][-1]) if one else None for one in (old, new)]
+    whole = [(scores[1][-2], scores[1][-1]) if scores else None for scores in (old, new)]
     return Change(learner, items, whole[0], whole[1])

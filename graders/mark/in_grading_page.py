@@ -37,8 +37,8 @@ class HandedOut(ExchangeList):  # type: ignore[misc]  # the book-keeping has no 
         course, sheet = self.coursedir.course_id, self.coursedir.assignment_id
         if self.remove:
             self.fail(f"This sheet was handed out by the kit. To take it back: graders withdraw COURSE {sheet or 'SHEET'}")
-        found = sorted({path.name for path in Path(self.coursedir.root).glob("handed_out/*/*") if path.is_dir()})
-        return [{"course_id": course, "assignment_id": name, "status": "released"} for name in found if sheet in ("", name)]
+        names = sorted({path.name for path in Path(self.coursedir.root).glob("handed_out/*/*") if path.is_dir()})
+        return [{"course_id": course, "assignment_id": name, "status": "released"} for name in names if sheet in ("", name)]
 
 
 def count_retakes_once() -> None:
@@ -56,7 +56,7 @@ def _counted(asked: Callable[..., Any]) -> Callable[..., Any]:
     """What the page asks for learners by, with sums in which a retake is counted once."""
 
     @functools.wraps(asked)
-    def found(api: Any, *what: Any, **how: Any) -> Any:
+    def counted_once(api: Any, *what: Any, **how: Any) -> Any:
         people = asked(api, *what, **how)
         listed = people if isinstance(people, list) else [people] if people else []
         try:
@@ -68,7 +68,7 @@ def _counted(asked: Callable[..., Any]) -> Callable[..., Any]:
             _count_once(api, listed, name, retake)
         return people
 
-    return found
+    return counted_once
 
 
 def _count_once(api: Any, people: list[dict[str, Any]], name: str, retake: Retake) -> None:
@@ -90,4 +90,4 @@ def _count_once(api: Any, people: list[dict[str, Any]], name: str, retake: Retak
 
 
 def _scores(book: Any, sheet: str) -> Mapping[str, float]:
-    return {one["student"]: float(one["score"]) for one in book.submission_dicts(sheet)}
+    return {row["student"]: float(row["score"]) for row in book.submission_dicts(sheet)}

@@ -85,22 +85,22 @@ def mark_submission(
     listed = roster.find(submission.learner)
     if listed is None and not submission.refused:
         flags.append(_unknown_learner(submission.learner, roster))
-    found = _found(sheet, submission)
+    taken = _found(sheet, submission)
     # First what may mean that the work is somebody else's, so that nothing can bury it.
-    flags += _card_flags(found.notebook.card or {}, submission.learner, sheet.name) if found.notebook is not None else []
+    flags += _card_flags(taken.notebook.card or {}, submission.learner, sheet.name) if taken.notebook is not None else []
     flags += remarks.of(course, sheet.name, submission.learner)
-    flags += [found.reason] if found.reason else []
-    flags += found.flags
+    flags += [taken.reason] if taken.reason else []
+    flags += taken.flags
     gathered = Harvest(way="none")
-    if found.notebook is not None:
-        gathered = harvest(found.notebook, sheet_cells(sheet), execute, always_run=always_run)
-        flags += [*gathered.flags, *_lost_cells(found.notebook, sheet, gathered)]
+    if taken.notebook is not None:
+        gathered = harvest(taken.notebook, sheet_cells(sheet), execute, always_run=always_run)
+        flags += [*gathered.flags, *_lost_cells(taken.notebook, sheet, gathered)]
     variants = () if submission.refused else drawn.variants_for(course, sheet, submission.learner, withdrawn=withdrawn)
     items = _items(sheet, variants, gathered, flags)
-    if found.notebook is None:
-        items = tuple(replace(item, comment=f"{NOTHING_READ}. {writable(found.reason)}") for item in items)
+    if taken.notebook is None:
+        items = tuple(replace(item, comment=f"{NOTHING_READ}. {writable(taken.reason)}") for item in items)
     marks = _learner_marks(course, sheet, submission, listed, items, flags)
-    return Marked(marks, writable(found.reason), gathered.way, gathered.sources, variants)
+    return Marked(marks, writable(taken.reason), gathered.way, gathered.sources, variants)
 
 
 def what_to_run(sheet: Sheet, submission: Submission, *, always_run: bool = False) -> Request | None:
@@ -117,9 +117,9 @@ def what_to_run(sheet: Sheet, submission: Submission, *, always_run: bool = Fals
         asked.append(Request(tuple(cells), tuple(setup)))
         return Run((), False, "", 0.0)
 
-    found = _found(sheet, submission)
-    if found.notebook is not None:
-        harvest(found.notebook, sheet_cells(sheet), ask, always_run=always_run)
+    taken = _found(sheet, submission)
+    if taken.notebook is not None:
+        harvest(taken.notebook, sheet_cells(sheet), ask, always_run=always_run)
     return asked[0] if asked else None
 
 
@@ -239,7 +239,7 @@ def rounded(marks: Fraction) -> float:
 
 
 def _unknown_learner(learner: str, roster: Roster) -> str:
-    near = next((one.id for one in roster if one.id.casefold() == learner.casefold()), None)
+    near = next((learner_.id for learner_ in roster if learner_.id.casefold() == learner.casefold()), None)
     meant = f" Is {near!r} meant? Then rename the folder and mark again." if near else ""
     return f"{learner!r} is not on the class list; it was marked with the numbers of that identity.{meant}"
 

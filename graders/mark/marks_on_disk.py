@@ -46,7 +46,7 @@ class StoredMarks(Sequence[LearnerMarks]):
 
     def __getitem__(self, place: int | slice) -> LearnerMarks | Sequence[LearnerMarks]:
         if isinstance(place, slice):
-            return tuple(self._take(one) for one in range(self._count)[place])
+            return tuple(self._take(at) for at in range(self._count)[place])
         return self._take(range(self._count)[place])
 
     def __iter__(self) -> Iterator[LearnerMarks]:

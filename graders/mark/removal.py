@@ -100,10 +100,10 @@ def _withdrawn(course: Course) -> list[Path]:
 
 def _what_was_withdrawn(course: Course, learner: str) -> int:
     """Delete mark sheets and reports of withdrawn sheets that hold the learner: nobody will write them anew."""
-    found = [path for base in _withdrawn(course) for path in base.rglob("*") if path.is_file() and _names(path, learner)]
-    for path in found:
+    paths = [path for base in _withdrawn(course) for path in base.rglob("*") if path.is_file() and _names(path, learner)]
+    for path in paths:
         path.unlink()
-    return len(found)
+    return len(paths)
 
 
 def _parts(course: Course, learner: str) -> int:
@@ -123,8 +123,8 @@ def _mark_sheets(course: Course, learner: str) -> int:
             count += _by_hand(path, learner)
             continue
         marks = record.read(path)
-        learners = tuple(one for one in marks.learners if one.learner != learner)
-        absent = tuple(one for one in marks.absent if one != learner)
+        learners = tuple(marked for marked in marks.learners if marked.learner != learner)
+        absent = tuple(who for who in marks.absent if who != learner)
         if (learners, absent) == (marks.learners, marks.absent):
             continue
         failed = tuple(failure for failure in marks.failed if failure.learner != learner)
@@ -176,7 +176,7 @@ def _class_list(course: Course, learner: str) -> int:
     """Last, so that whoever is broken off can still be found and removed by doing it again."""
     if not _on_class_list(course, learner):
         return 0
-    left = Roster(tuple(one for one in roster.read(course.roster_file) if one.id != learner))
+    left = Roster(tuple(known for known in roster.read(course.roster_file) if known.id != learner))
     if len(left):
         roster.write(left, course.roster_file)
     else:
@@ -197,9 +197,9 @@ def _names(path: Path, learner: str) -> bool:
 
 def _still_naming(course: Course, learner: str) -> list[Path]:
     """Find files of the course that still hold the identity, other learners' own work aside."""
-    found = []
+    paths = []
     for path in sorted(course.folder.rglob("*")):
         inside = path.relative_to(course.folder).parts[0]
         if inside not in _FOLDERS and path.is_file() and not path.is_symlink() and _names(path, learner):
-            found.append(path)
-    return found
+            paths.append(path)
+    return paths

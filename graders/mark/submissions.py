@@ -44,7 +44,7 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
     Raises:
         UsageError: where the class's folders should be there is something else.
     """
-    found: list[Submission] = []
+    all_handed_in: list[Submission] = []
     if not course.submitted.is_dir():
         if os.path.lexists(course.submitted):
             raise UsageError(
@@ -52,7 +52,7 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
                 f"{course.submitted_folder('LEARNER', sheet)}; move what is there away, or take the work in "
                 "with graders take-in."
             )
-        return found
+        return all_handed_in
     for entry in sorted(os.scandir(course.submitted), key=lambda entry: entry.name):
         folder = course.submitted_folder(entry.name, sheet)
         try:
@@ -60,8 +60,8 @@ def submissions(course: Course, sheet: str) -> list[Submission]:
         except OSError as fault:
             refused = f"The learner's folder cannot be opened ({fault.strerror})."
         if refused is not None:
-            found.append(Submission(writable(entry.name), folder, refused))
-    return found
+            all_handed_in.append(Submission(writable(entry.name), folder, refused))
+    return all_handed_in
 
 
 def _refused(entry: os.DirEntry[str], folder: Path) -> str | None:
@@ -83,12 +83,12 @@ def misplaced(course: Course, sheet: str) -> list[str]:
     """
     if not course.submitted.is_dir():
         return []
-    found = _loose(course.submitted)
+    paths = _loose(course.submitted)
     for entry in os.scandir(course.submitted):
         if entry.is_dir(follow_symlinks=False) and not os.path.lexists(course.submitted_folder(entry.name, sheet)):
             # In the folder of a learner who handed in nothing else; a sheet's own name tells it from other sheets' files.
-            found += [path for path in _loose(Path(entry.path)) if path.stem == sheet]
-    return sorted(writable(str(path.relative_to(course.folder))) for path in found)
+            paths += [path for path in _loose(Path(entry.path)) if path.stem == sheet]
+    return sorted(writable(str(path.relative_to(course.folder))) for path in paths)
 
 
 def _loose(folder: Path) -> list[Path]:

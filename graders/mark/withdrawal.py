@@ -67,7 +67,7 @@ def withdraw(course: Course, sheet: Sheet, by: str, reason: str) -> Withdrawal:
     if again:
         raise UsageError(f"Sheet {sheet.name} has a retake. Withdraw that first: graders withdraw {course.folder} {again[0]}")
     with course_lock.taken(course, f"withdrawing sheet {sheet.name}"):
-        found = handed_in(course, sheet)
+        learners = handed_in(course, sheet)
         copies = len(list(course.folder.glob(f"handed_out/*/{sheet.name}")))
         decisions.keep(course, Decision(DecisionKind.WITHDRAW_SHEET, sheet.name, by, reason))
         gradebook.remove_sheet(course, sheet.name)
@@ -82,7 +82,7 @@ def withdraw(course: Course, sheet: Sheet, by: str, reason: str) -> Withdrawal:
             raise GearkitError(
                 f"{sheet.name} is not withdrawn everywhere yet: {error.filename}: {error.strerror}. Correct this and do it again."
             ) from None
-    return Withdrawal(folder, copies, found)
+    return Withdrawal(folder, copies, learners)
 
 
 def _all_of(course: Course, sheet: str) -> Iterator[Path]:

@@ -57,6 +57,6 @@ def _bracketed(row: ET.Element, loose: set[str]) -> str:
         depth += (text == "(") - (text == ")")
         falls_apart |= depth == 0 and (text in loose or part.tag == "mfrac")
     # Two letters side by side are a product without a sign.
-    side_by_side = any(one.tag != "mo" and other.tag != "mo" for one, other in pairwise(row))
+    side_by_side = any(sign.tag != "mo" and other.tag != "mo" for sign, other in pairwise(row))
     falls_apart |= side_by_side and loose >= _TIMES
     return f"({_row(row)})" if falls_apart else _row(row)

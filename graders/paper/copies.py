@@ -65,14 +65,16 @@ def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
     Raises:
         UsageError: the sheet was not handed out to somebody.
     """
-    owners = [one for one in class_list if course.handed_out_file(one.id, sheet.name).is_file()]
-    without = [one.id for one in class_list if one not in owners]
+    owners = [learner for learner in class_list if course.handed_out_file(learner.id, sheet.name).is_file()]
+    without = [learner.id for learner in class_list if learner not in owners]
     if without and not (sheet.retake_of and owners):
         raise UsageError(
             f"Sheet {sheet.name} was not handed out to {', '.join(without[:5])}{' and others' if len(without) > 5 else ''}, so they have no "
             f"numbers yet. First: graders hand-out {course.folder} {sheet.name} --class ROSTER.csv"
         )
-    return [Copy(one, CopyMark(sheet.name, one.id), drawn.variants_for(course, sheet, one.id)) for one in owners]
+    return [
+        Copy(learner, CopyMark(sheet.name, learner.id), drawn.variants_for(course, sheet, learner.id)) for learner in owners
+    ]
 
 
 def spare(course: Course, sheet: Sheet, count: int, class_list: Roster) -> list[Copy]:

@@ -119,7 +119,7 @@ def type_in(
     Raises:
         UsageError: the table cannot be used; all faults are named together, and nothing is taken in.
     """
-    printed = [drawn.variants_for(course, sheet, one.id) for one in class_list]
+    printed = [drawn.variants_for(course, sheet, learner.id) for learner in class_list]
     printed += [drawn.variants_for(course, sheet, name) for name in _spares(course, sheet)]
     rows, blank = read(file, sheet, class_list, columns(printed))
     when = at or _usual_time(course, sheet)
@@ -196,7 +196,7 @@ def read(
     if faults:
         more = [f"and {len(faults) - _MOST_FAULTS} more"] if len(faults) > _MOST_FAULTS else []
         raise UsageError(f"{file}: nothing was taken in.\n  " + "\n  ".join([*faults[:_MOST_FAULTS], *more]))
-    return list(rows.values()), tuple(one for one in blank if one not in rows)
+    return list(rows.values()), tuple(who for who in blank if who not in rows)
 
 
 def _table(file: Path) -> list[list[str]]:
@@ -232,7 +232,7 @@ def _head_faults(head: Sequence[str], heads: Mapping[str, tuple[str, str]]) -> I
 def _owner(held: Mapping[str, str], sheet: Sheet, class_list: Roster, answered: bool) -> tuple[str, str]:
     """Whose row it is, and the spare copy that was used, or ""."""
     named, typed = held.get(LEARNER, ""), held.get(MARK, "")
-    known = {one.id.casefold(): one.id for one in class_list}
+    known = {person.id.casefold(): person.id for person in class_list}
     if named and named.casefold() not in known:
         raise UsageError(f"{LEARNER} {named!r} is not on the class list")
     learner = known.get(named.casefold(), "")
@@ -270,7 +270,7 @@ def _given_file(course: Course, sheet: Sheet, spare: str) -> Path:
 def _check_spares(course: Course, sheet: Sheet, rows: Sequence[Row]) -> None:
     faults: list[str] = []
     used: dict[str, str] = {}
-    for row in (one for one in rows if one.spare):
+    for row in (row_ for row_ in rows if row_.spare):
         given = _given_file(course, sheet, row.spare)
         holder = given.read_text("utf-8").strip() if given.is_file() else used.get(row.spare, row.learner)
         used[row.spare] = row.learner

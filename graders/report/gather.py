@@ -62,9 +62,9 @@ def sheet_words(course: Course, name: str) -> tuple[str, str]:
         course: the course.
         name: name of the sheet.
     """
-    found = _sheet_data(course, name)
-    due = found.get("due", "")
-    return str(found.get("title") or name), due.isoformat() if isinstance(due, dt.datetime) else str(due)
+    data = _sheet_data(course, name)
+    due = data.get("due", "")
+    return str(data.get("title") or name), due.isoformat() if isinstance(due, dt.datetime) else str(due)
 
 
 def marks_of_sheet(course: Course, sheet: Sheet) -> MarkSheet:
@@ -82,11 +82,11 @@ def marks_of_sheet(course: Course, sheet: Sheet) -> MarkSheet:
 
 def mistake_words(codes: Iterable[str]) -> dict[str, tuple[str, str]]:
     """Return name and general sentence of each mistake; a code that the bank has lost stands for itself."""
-    found: dict[str, tuple[str, str]] = {}
+    words: dict[str, tuple[str, str]] = {}
     for code in codes:
         known = _mistake(code)
-        found[code] = (known.name, known.sentence) if known else (code, "")
-    return found
+        words[code] = (known.name, known.sentence) if known else (code, "")
+    return words
 
 
 def _mistake(code: str) -> Mistake | None:
@@ -129,12 +129,12 @@ def report_data(course: Course, sheet: Sheet) -> ReportData:
 def _earlier(course: Course, sheet: Sheet) -> tuple[tuple[str, MarkSheet], ...]:
     """Return the course's other marked sheets that come before this one in the term, in their order."""
     here = _when(course, sheet.name)
-    found: list[tuple[str, str, str]] = []
+    sheets: list[tuple[str, str, str]] = []
     for path in sorted((course.folder / "sheets").glob("*.toml")):
         then = _when(course, path.stem)
         if path.stem != sheet.name and then and then < here and course.marks_file(path.stem).exists():
-            found.append((then, path.stem, sheet_words(course, path.stem)[0]))
-    return tuple((title, record.read(course.marks_file(name))) for _, name, title in sorted(found))
+            sheets.append((then, path.stem, sheet_words(course, path.stem)[0]))
+    return tuple((title, record.read(course.marks_file(name))) for _, name, title in sorted(sheets))
 
 
 def _when(course: Course, name: str) -> str:

@@ -72,10 +72,10 @@ def choose(marks: MarkSheet, boundaries: Sequence[int], seed: str) -> tuple[Samp
         UsageError: no boundary, or one that is no percentage.
     """
     if not boundaries or not all(0 < boundary < 100 for boundary in boundaries):
-        found = ", ".join(str(boundary) for boundary in boundaries) or "none"
-        raise UsageError(f"Boundaries {found}: expected at least one percentage between 0 and 100, such as 50.")
-    best = max((_percent(one) for one in marks.learners), default=Fraction(0))
-    reasons_of = {one.learner: _reasons(one, boundaries, best) for one in marks.learners}
+        given = ", ".join(str(boundary) for boundary in boundaries) or "none"
+        raise UsageError(f"Boundaries {given}: expected at least one percentage between 0 and 100, such as 50.")
+    best = max((_percent(marked) for marked in marks.learners), default=Fraction(0))
+    reasons_of = {marked.learner: _reasons(marked, boundaries, best) for marked in marks.learners}
     chosen = {learner: reasons for learner, reasons in reasons_of.items() if reasons}
     wanted = max(FEWEST, -(-len(reasons_of) // 10))
     rest = sorted(learner for learner in reasons_of if learner not in chosen)
@@ -91,11 +91,11 @@ def _percent(learner: LearnerMarks) -> Fraction:
 def _reasons(learner: LearnerMarks, boundaries: Sequence[int], best: Fraction) -> list[str]:
     percent = _percent(learner)
     near = [boundary for boundary in boundaries if abs(percent - boundary) <= NEAR]
-    found = [f"within {NEAR} percent of the boundary {boundary}" for boundary in near]
-    found += ["below the pass mark"] if percent < min(boundaries) else []
-    found += ["the best mark"] if percent == best else []
-    found += ["a mark given by hand"] if any(item.automatic is not None for item in learner.items) else []
-    return found
+    reasons = [f"within {NEAR} percent of the boundary {boundary}" for boundary in near]
+    reasons += ["below the pass mark"] if percent < min(boundaries) else []
+    reasons += ["the best mark"] if percent == best else []
+    reasons += ["a mark given by hand"] if any(item.automatic is not None for item in learner.items) else []
+    return reasons
 
 
 def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSample:
@@ -114,16 +114,16 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
     folder = course.reports_folder(sheet.name) / "moderation"
     by_learner = {learner.learner: learner for learner in marks.learners}
     scripts = []
-    for one in sample:
-        path = folder / f"{one.learner}.html"
-        write_atomically(path, feedback.page_for(course, sheet, by_learner[one.learner], answers=True))
+    for sampled in sample:
+        path = folder / f"{sampled.learner}.html"
+        write_atomically(path, feedback.page_for(course, sheet, by_learner[sampled.learner], answers=True))
         scripts.append(path)
     index, form = folder / "index.html", folder / "second_marks.csv"
     write_atomically(index, _index(course, sheet, sample, by_learner))
     rows: list[dict[str, Cell]] = [
-        {"learner": one.learner, "item": item.item, "max": item.max, "first": item.earned, "second": ""}
-        for one in sample
-        for item in by_learner[one.learner].items
+        {"learner": sampled.learner, "item": item.item, "max": item.max, "first": item.earned, "second": ""}
+        for sampled in sample
+        for item in by_learner[sampled.learner].items
         if item.max  # nobody marks what was withdrawn
     ]
     # A form that a second marker has begun to fill in is never written over.
@@ -134,11 +134,11 @@ def write(course: Course, sheet: Sheet, boundaries: Sequence[int]) -> WrittenSam
 
 def _index(course: Course, sheet: Sheet, sample: Sequence[Sampled], marks: dict[str, LearnerMarks]) -> str:
     rows = "".join(
-        f'<tr><th scope="row"><a href="{escape(one.learner, quote=True)}.html">'
-        f'{escape(marks[one.learner].name or one.learner)}</a> <span class="small">{escape(one.learner)}</span></th>'
-        f'<td class="n">{marks_of(marks[one.learner].final, marks[one.learner].max)}</td>'
-        f"<td>{escape('; '.join(one.reasons))}</td></tr>"
-        for one in sample
+        f'<tr><th scope="row"><a href="{escape(sampled.learner, quote=True)}.html">'
+        f'{escape(marks[sampled.learner].name or sampled.learner)}</a> <span class="small">{escape(sampled.learner)}</span></th>'
+        f'<td class="n">{marks_of(marks[sampled.learner].final, marks[sampled.learner].max)}</td>'
+        f"<td>{escape('; '.join(sampled.reasons))}</td></tr>"
+        for sampled in sample
     )
     header = f'<p class="over">{escape(course.title)}</p><h1>Sample for the second marker: {escape(sheet.title)}</h1>'
     body = (

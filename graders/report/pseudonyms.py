@@ -55,11 +55,11 @@ class Pseudonyms:
             sheet: the mark sheet.
             known: the class list.
         """
-        learners = sorted((self._learner(learner, known) for learner in sheet.learners), key=lambda one: one.learner)
+        learners = sorted((self._learner(learner, known) for learner in sheet.learners), key=lambda marked: marked.learner)
         failed = tuple(
             sorted(
                 (Failure(self.of(failure.learner), "nothing could be read") for failure in sheet.failed),
-                key=lambda one: one.learner,
+                key=lambda marked: marked.learner,
             )
         )
         absent = tuple(sorted(self.of(identity) for identity in sheet.absent))
@@ -83,7 +83,7 @@ class Pseudonyms:
 
     def roster(self, known: Roster) -> Roster:
         """Return a class list of pseudonyms, in their own order; groups stay."""
-        learners = [Learner(self.of(one.id), self.of(one.id), one.group) for one in known]
+        learners = [Learner(self.of(learner.id), self.of(learner.id), learner.group) for learner in known]
         return Roster(tuple(sorted(learners, key=lambda learner: learner.id)))
 
 
@@ -96,7 +96,7 @@ def of_course(course: Course, known: Roster, marks: Iterable[MarkSheet]) -> Pseu
         marks: mark sheets, for learners that the list does not know.
     """
     sheets = list(marks)
-    everybody = {one.id for one in known}
+    everybody = {learner.id for learner in known}
     everybody |= {learner.learner for sheet in sheets for learner in sheet.learners} | {
         a for sheet in sheets for a in sheet.absent
     }

@@ -28,18 +28,18 @@ def trace(course: Course, sheet: Sheet, learner: str, item: str) -> str:
         UsageError: the learner handed in nothing, or the sheet has no such item.
     """
     marks = gather.marks_of_sheet(course, sheet)
-    one = next((found for found in marks.learners if found.learner == learner), None)
-    if one is None:
+    marked = next((learner_marks for learner_marks in marks.learners if learner_marks.learner == learner), None)
+    if marked is None:
         raise UsageError(f"{learner!r} handed in nothing for sheet {sheet.name}.")
-    mark = next((found for found in one.items if found.item == item), None)
+    mark = next((item_mark for item_mark in marked.items if item_mark.item == item), None)
     if mark is None:
         raise UsageError(f"Sheet {sheet.name} has no item {item}. Its items: {', '.join(sheet.item_ids)}.")
-    variant = variants_for(course, sheet, learner, one.attempt, decisions.withdrawn(course, sheet.name), only=item)[0]
+    variant = variants_for(course, sheet, learner, marked.attempt, decisions.withdrawn(course, sheet.name), only=item)[0]
     labels = {part.name: part.label or part.name for part in variant.parts}
-    lines = [f"{one.name or learner} ({learner}), sheet {sheet.name}, item {item}: {marks_of(mark.score, mark.max)}", ""]
+    lines = [f"{marked.name or learner} ({learner}), sheet {sheet.name}, item {item}: {marks_of(mark.score, mark.max)}", ""]
     lines += [in_plain_text(variant.prompt), "", *_answers(mark, marking.right_answer(variant), labels), "", *_why(mark)]
     lines += _decided(course, sheet, learner, item)
-    return "\n".join([*lines, *_flags(one)])
+    return "\n".join([*lines, *_flags(marked)])
 
 
 def _answers(mark: ItemMark, right: dict[str, str], labels: dict[str, str]) -> list[str]:
@@ -67,14 +67,21 @@ def _why(mark: ItemMark) -> list[str]:
 
 
 def _decided(course: Course, sheet: Sheet, learner: str, item: str) -> list[str]:
-    everything = {one.number: one for one in decisions.read(course)}
+    everything = {decision.number: decision for decision in decisions.read(course)}
     told = []
-    for one in everything.values():
+    for decision in everything.values():
         # Whose answer a decision that takes another back is about, that other one says.
-        about = everything.get(one.takes_back, one)
-        if one.sheet == sheet.name and about.item in ("", item) and about.learner in ("", learner) and not one.changes:
-            what = f"{one.kind} {one.takes_back}" if one.takes_back else str(one.kind)
-            told.append(f"Decision {one.number}, {one.at[:16].replace('T', ' ')}, {one.by}: {what}. {one.reason}")
+        about = everything.get(decision.takes_back, decision)
+        if (
+            decision.sheet == sheet.name
+            and about.item in ("", item)
+            and about.learner in ("", learner)
+            and not decision.changes
+        ):
+            what = f"{decision.kind} {decision.takes_back}" if decision.takes_back else str(decision.kind)
+            told.append(
+                f"Decision {decision.number}, {decision.at[:16].replace('T', ' ')}, {decision.by}: {what}. {decision.reason}"
+            )
     return ["", *told] if told else []
 
 

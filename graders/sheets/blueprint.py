@@ -64,7 +64,7 @@ def read(text: str) -> tuple[Part, ...]:
                 raise UsageError(f"--blueprint: {piece!r} cannot be read; expected a form such as {FORM}.")
             waiting.append(Part(int(match[1]), (match[2] or "").lower()))
             if match[3]:
-                parts += [Part(one.count, one.level, match[3].strip()) for one in waiting]
+                parts += [Part(part.count, part.level, match[3].strip()) for part in waiting]
                 waiting = []
         parts += waiting
     if not parts:
@@ -87,7 +87,7 @@ def subject_in(word: str, known: Sequence[str], option: str) -> str:
     meant = OTHER_WORDS.get(plain, plain)
     if meant in known:
         return meant
-    begins = [one for one in known if one.startswith(plain)] if plain else []
+    begins = [subject for subject in known if subject.startswith(plain)] if plain else []
     if len(begins) == 1:
         return begins[0]
     near = begins or difflib.get_close_matches(meant, known, n=2, cutoff=0.6)
@@ -127,7 +127,7 @@ def fulfil(parts: Sequence[Part], pool: Sequence[Item], about: Mapping[str, Entr
     for slot, part in enumerate(slots):
         if not _placed(slot, slots, pool, about, turns, taken, set()):
             there = sum(part.fits(about[item.id]) for item in pool)
-            more = "" if there < sum(one.count for one in parts if one == part) else ", and other parts need them"
+            more = "" if there < sum(other.count for other in parts if other == part) else ", and other parts need them"
             raise UsageError(
                 f"--blueprint: {part.level or 'of any level'}{f' of {part.subject}' if part.subject else ''}: only {there} "
                 f"can be picked from here{more}. Ask for fewer, or name more lessons."

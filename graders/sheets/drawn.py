@@ -62,24 +62,24 @@ def variants_for(
     items = [entry.item for entry in sheet.items if only in ("", entry.item.id)]
     if data is None and (attempt > 1 or not copy.is_file()):
         return tuple(fresh(course, sheet, item, learner, attempt) for item in items)
-    found: dict[str, Variant] = {}
+    variants: dict[str, Variant] = {}
     changed: list[str] = []
     texts = drawn_before.tasks_in(copy) if data is None else {}
     for item in items:
         try:
-            found[item.id] = (
+            variants[item.id] = (
                 drawn_before.recovered(course, sheet, item, learner, texts)
                 if data is None
                 else kept.variant_of(item, data[item.id])
             )
         except (ChangedItemError, KeyError):
             if item.id in withdrawn:
-                found[item.id] = fresh(course, sheet, item, learner, attempt)
+                variants[item.id] = fresh(course, sheet, item, learner, attempt)
             else:
                 changed.append(item.id)
     if changed:
         raise ChangedItemError(_changed_words(course, sheet, learner, changed))
-    return tuple(found.values())
+    return tuple(variants.values())
 
 
 def fresh(course: Course, sheet: Sheet, item: Item, learner: str, attempt: int = 1) -> Variant:
@@ -129,9 +129,9 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
         UsageError: what stands in a copy is not drawn any more by this version of the kit, or not from this secret.
     """
     older = [
-        one
-        for one in learners
-        if not file_of(course, sheet.name, one).exists() and course.handed_out_file(one, sheet.name).is_file()
+        who
+        for who in learners
+        if not file_of(course, sheet.name, who).exists() and course.handed_out_file(who, sheet.name).is_file()
     ]
     faults: list[UsageError] = []
     for learner in older:

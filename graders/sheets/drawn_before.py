@@ -69,9 +69,9 @@ def recovered(course: Course, sheet: Sheet, item: Item, learner: str, tasks: Map
     near: list[Variant] = []
     if item.draw.later:
         # Somebody who was handed out what is drawn now, whose kept numbers are lost.
-        found = next((variant for variant in _draws(course, sheet, item, learner) if _stands(variant, text)), None)
-        if found is not None:
-            return found
+        drawn = next((variant for variant in _draws(course, sheet, item, learner) if _stands(variant, text)), None)
+        if drawn is not None:
+            return drawn
     for variant in _draws(course, sheet, item, learner, before=True):
         if _stands(variant, text):
             return variant
@@ -102,7 +102,7 @@ def is_another_secret(course: Course, sheet: Sheet, learner: str) -> bool:
     texts = [(both, tasks.get(both[0].item.id, "")) for both in with_numbers]
     # Chance brings some small tasks about with any secret; a later version of the kit changes a few items of a sheet.
     # Many questions may have been put better since; their numbers stand all the same.
-    standing = sum(any(_stands(one, text) or _numbers_stand(one, text) for one in both) for both, text in texts)
+    standing = sum(any(_stands(variant, text) or _numbers_stand(variant, text) for variant in both) for both, text in texts)
     return 2 * standing < len(with_numbers)
 
 

@@ -80,7 +80,7 @@ def _compatible(offers: Iterable[Offer]) -> list[Offer]:
     kept: list[Offer] = []
     gone: set[str] = set()
     for offer in offers:
-        if offer.id not in gone and not set(offer.item.excludes) & {one.id for one in kept}:
+        if offer.id not in gone and not set(offer.item.excludes) & {item.id for item in kept}:
             kept.append(offer)
             gone |= set(offer.item.excludes)
     return kept
@@ -112,9 +112,9 @@ def _balanced(offers: Sequence[Offer]) -> list[Offer]:
     while len(chosen) < BALANCED:
         before = len(chosen)
         for subject in SUBJECTS:
-            families = [one.family for one in chosen]
-            kinds: list[AnswerKind] = [one.kind for one in chosen]
-            levels = [one.level for one in chosen]
+            families = [offer.family for offer in chosen]
+            kinds: list[AnswerKind] = [offer.kind for offer in chosen]
+            levels = [offer.level for offer in chosen]
             free = [
                 offer
                 for offer in offers
@@ -123,7 +123,9 @@ def _balanced(offers: Sequence[Offer]) -> list[Offer]:
                 and len(_compatible([*chosen, offer])) > len(chosen)
             ]
             if free and len(chosen) < BALANCED:
-                chosen.append(min(free, key=lambda one: (kinds.count(one.kind), levels.count(one.level), offers.index(one))))
+                chosen.append(
+                    min(free, key=lambda offer: (kinds.count(offer.kind), levels.count(offer.level), offers.index(offer)))
+                )
         if len(chosen) == before:
             break
     return chosen

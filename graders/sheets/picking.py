@@ -155,18 +155,18 @@ def _that_fit(minutes: Sequence[int], most: int, turns: Sequence[int]) -> list[i
     """The places whose turn comes first, as long as there is time for them."""
     chosen: list[int] = []
     for place in sorted(range(len(minutes)), key=lambda place: turns[place]):
-        if sum(minutes[one] for one in chosen) + minutes[place] <= most:
+        if sum(minutes[taken] for taken in chosen) + minutes[place] <= most:
             chosen.append(place)
     if not chosen:
         raise UsageError(f"--time {most}: the shortest of these items takes about {min(minutes)} minutes.")
     return chosen
 
 
-def _least(found: _Choices, wish: Pick, count: int) -> tuple[int, ...]:
+def _least(choices: _Choices, wish: Pick, count: int) -> tuple[int, ...]:
     """Of all choices that fulfil the wish the one with the earliest turns."""
-    fits = {key: choice for key, choice in found.items() if _is_enough(key, wish)}
+    fits = {key: choice for key, choice in choices.items() if _is_enough(key, wish)}
     if not fits:
-        raise UsageError(f"No {wish} can be picked from these {count} items. {_nearest(found, wish)}")
+        raise UsageError(f"No {wish} can be picked from these {count} items. {_nearest(choices, wish)}")
     # Where no number was given, more items show more than fewer.
     best = min(fits, key=lambda key: (-key[0], fits[key][0], key[1]))
     return fits[best][1]
@@ -314,12 +314,12 @@ def _is_enough(key: tuple[int, int, int], wish: Pick) -> bool:
     )
 
 
-def _nearest(found: _Choices, wish: Pick) -> str:
+def _nearest(choices: _Choices, wish: Pick) -> str:
     """What can be had instead."""
     near = sorted(
-        {marks for items, marks, kinds in found if items == wish.items and kinds >= wish.kinds},
+        {marks for items, marks, kinds in choices if items == wish.items and kinds >= wish.kinds},
         key=lambda marks: (abs(marks - wish.marks), marks),
     )
     if wish.items and wish.marks and near:
-        return f"With so many items and kinds, the nearest marks below that are {listed([str(one) for one in near[:2]])}."
+        return f"With so many items and kinds, the nearest marks below that are {listed([str(figure) for figure in near[:2]])}."
     return "Wish for fewer items or kinds, name more lessons, or give items other marks (--marks ITEM=MARKS)."

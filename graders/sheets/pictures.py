@@ -45,18 +45,18 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
     """
     told = {variant.item.draw.layout for variant in variants if told_by_a_drawing(variant.item)}
     drawn: set[str] = set()
-    found: list[Picture | None] = []
+    pictures: list[Picture | None] = []
     for variant in variants:
         layout = _layout_of(sheet, variant)
         text = sheet.layout_of(variant.item.id)
         # Where the elements have letters of their own, the drawing has them too.
         name = variant.facts.layout_name or text
         if layout is None or plain_name(name) in told or name in drawn or not helped_by_a_drawing(variant.item):
-            found.append(None)
+            pictures.append(None)
             continue
         drawn.add(name)
-        found.append(_drawn(layout, text, name))
-    return found
+        pictures.append(_drawn(layout, text, name))
+    return pictures
 
 
 def drawing_for(sheet: Sheet, variant: Variant) -> str:

@@ -159,7 +159,7 @@ def compose(
         )
     sheet = sources.read(source, ask, everything=bool(pick))
     everything, left_out = exclusions.apart(sheet.items, sheet.named)
-    strangers = [item for item in marks if item not in {one.id for one in everything}]
+    strangers = [item for item in marks if item not in {item_.id for item_ in everything}]
     if strangers and not pick:
         raise UsageError(f"Marks are given for {', '.join(strangers)}, which the sheet does not have.")
     if not pick and len(everything) > MOST_ITEMS:
@@ -170,7 +170,9 @@ def compose(
         items = picking.pick(everything, pick, marks, about, name)
         # What would not have been picked is not missed.
         wished = picking.asked_for(sheet.items, pick, about)
-        left_out = tuple(one.id for one in sheet.items if one.id in wished & {*left_out} and exclusions.told_by(one, items))
+        left_out = tuple(
+            entry.id for entry in sheet.items if entry.id in wished & {*left_out} and exclusions.told_by(entry, items)
+        )
     picked_title = sources.title_of(sorted({item.lesson for item in items})) if pick and sheet.of_lessons else sheet.title
     entries = tuple(SheetItem(item, marks.get(item.id, item.marks)) for item in items)
     return Sheet(
@@ -189,10 +191,10 @@ def compose(
 
 def _listed(items: Sequence[Item], layouts: Sequence[str]) -> dict[str, Entry]:
     """Each item as it is listed, by id."""
-    found = {item.id: listing.of_an_item(item) for item in items}
+    entries = {item.id: listing.of_an_item(item) for item in items}
     for place, text in enumerate(layouts):
-        found |= {entry.id: entry for entry in listing.of_a_layout(catalogue.parse(text, "layout"), place)}
-    return found
+        entries |= {entry.id: entry for entry in listing.of_a_layout(catalogue.parse(text, "layout"), place)}
+    return entries
 
 
 def usual_rules(kind: str) -> SheetRules:
@@ -290,8 +292,8 @@ _SETTINGS: Mapping[str, tuple[type, str]] = {
 
 def _sheet_from(data: Mapping[str, Any], faults: list[str]) -> Sheet:
     usable: dict[str, Any] = {}
-    for key, found in data.items():
-        value = _as_time(found) if key == "due" else found
+    for key, raw in data.items():
+        value = _as_time(raw) if key == "due" else raw
         if key not in _SETTINGS:
             faults.append(f"{key}: unknown; known are {', '.join(_SETTINGS)}")
         elif not isinstance(value, _SETTINGS[key][0]) or isinstance(value, bool):
@@ -362,7 +364,7 @@ def _items_from(tables: Sequence[Any], layouts: Sequence[str], faults: list[str]
     entries: list[SheetItem] = []
     for place, table in enumerate(tables, start=1):
         entry = _entry(place, table, known, faults)
-        if entry is not None and entry.item.id in {one.item.id for one in entries}:
+        if entry is not None and entry.item.id in {other.item.id for other in entries}:
             faults.append(f"item {place}: {entry.item.id} stands on the sheet already")
         elif entry is not None:
             entries.append(entry)

@@ -107,14 +107,14 @@ def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> Fo
     return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)
 
 
-def _once(found: Found) -> Found:
-    names = [item.id for item in found.items]
+def _once(sources: Found) -> Found:
+    names = [item.id for item in sources.items]
     doubled = sorted({name for name in names if names.count(name) > 1})
     if doubled:
         raise UsageError(f"Named twice: {', '.join(doubled)}. An item can stand on a sheet once.")
-    if len(set(found.layouts)) < len(found.layouts):
-        raise UsageError(f"A layout is named twice: {found.title}. It can stand on a sheet once.")
-    return found
+    if len(set(sources.layouts)) < len(sources.layouts):
+        raise UsageError(f"A layout is named twice: {sources.title}. It can stand on a sheet once.")
+    return sources
 
 
 def _items(choices: Sequence[int | str]) -> tuple[Item, ...]:

@@ -58,24 +58,24 @@ class ItemCheck:
     @property
     def remarks(self) -> tuple[str, ...]:
         """What an instructor should know, without what stops the sheet."""
-        found = []
+        remarks = []
         if self.different == 0:
-            found.append("the same for everybody: no numbers are drawn")
+            remarks.append("the same for everybody: no numbers are drawn")
         elif self.neighbours:
             pairs = ", ".join(f"{first} and {second}" for first, second in self.neighbours[:3])
-            found.append(f"neighbours with the same numbers: {pairs}")
+            remarks.append(f"neighbours with the same numbers: {pairs}")
         if self.most_digits - self.fewest_digits > WIDEST_SPREAD:
-            found.append(f"answers of unlike difficulty, from {self.fewest_digits} to {self.most_digits} digits")
+            remarks.append(f"answers of unlike difficulty, from {self.fewest_digits} to {self.most_digits} digits")
         if self.told_by:
-            found.append(
+            remarks.append(
                 f"its answer or a part of it is printed with {', '.join(self.told_by)}, or the other way round: leave one out"
             )
         if self.unhandy:
-            found.append(
+            remarks.append(
                 "hard to work out without a calculator: "
                 + (f"an answer of {self.most_digits} digits" if self.most_digits > MOST_BY_HAND else "a decimal")
             )
-        return tuple(found)
+        return tuple(remarks)
 
 
 def check(sheet: Sheet, class_list: Roster, secret: bytes, tell: Tell = unheard) -> tuple[ItemCheck, ...]:
@@ -130,15 +130,15 @@ def _look(variant: Variant) -> tuple[object, ...]:
 
 
 def _faults(variant: Variant) -> Sequence[str]:
-    found = []
+    faults = []
     result = marking.mark(variant, marking.right_answer(variant))
     if result.score != result.max:
-        found.append(f"the right answer would earn {result.score} of {result.max}")
+        faults.append(f"the right answer would earn {result.score} of {result.max}")
     for form in variant.key.wrong_forms:
         wrong = marking.mark(variant, marking.wrong_texts(variant, form))
         if wrong.score == wrong.max:
-            found.append(f"the named mistake {form.code} would be marked right")
-    return found
+            faults.append(f"the named mistake {form.code} would be marked right")
+    return faults
 
 
 def _digits(variant: Variant) -> int:

@@ -93,7 +93,7 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
     """
     known = accounts.read(course)
     by_account = {account: learner for learner, account in known.items()}
-    found: dict[str, list[HandIn]] = {}
+    hand_ins: dict[str, list[HandIn]] = {}
     for entry in sorted(os.scandir(source), key=lambda entry: entry.name):
         told = _told(entry.name)
         if told is None or not entry.is_dir(follow_symlinks=False):
@@ -117,8 +117,8 @@ def in_order(source: Path, course: Course, sheet: str, class_list: Roster, notes
             notes.add(f"{entry.name!r} {doubt}", Weight.WHOSE, _sender(entry))
             continue
         hand_in = HandIn(learner.id, Path(entry.path), _time(Path(entry.path), told[2], learner.id, known, notes))
-        found.setdefault(learner.id, []).append(hand_in)
-    return {learner: sorted(some, key=lambda one: one.at) for learner, some in found.items()}
+        hand_ins.setdefault(learner.id, []).append(hand_in)
+    return {learner: sorted(some, key=lambda handed: handed.at) for learner, some in hand_ins.items()}
 
 
 def _sender(entry: os.DirEntry[str]) -> str:
@@ -161,28 +161,28 @@ def _time(folder: Path, told: dt.datetime, learner: str, known: Mapping[str, str
     return came
 
 
-def files(one: HandIn, intake: Intake) -> Iterator[Incoming]:
+def files(hand_in: HandIn, intake: Intake) -> Iterator[Incoming]:
     """Read the files of a hand-in; the times that the learner's own computer gave them do not count.
 
     Args:
-        one: the hand-in.
+        hand_in: the hand-in.
         intake: counts and notes.
     """
-    count, owner = 0, one.folder.lstat().st_uid
-    for folder, inside, names, handle in incoming.walk(one.folder, intake):
+    count, owner = 0, hand_in.folder.lstat().st_uid
+    for folder, inside, names, handle in incoming.walk(hand_in.folder, intake):
         inside.sort()
         for name in sorted(names):
-            path = (Path(folder) / name).relative_to(one.folder).as_posix()
+            path = (Path(folder) / name).relative_to(hand_in.folder).as_posix()
             if name == _STAMP:
                 continue
             if not incoming.is_wanted(path):
-                intake.notes.leave(f"{one.folder.name}/{path}")
+                intake.notes.leave(f"{hand_in.folder.name}/{path}")
                 continue
             count += 1
             if count > MOST_FILES_EACH:
-                intake.tell(f"{one.learner} handed in more than {MOST_FILES_EACH} files; the others were left out.")
+                intake.tell(f"{hand_in.learner} handed in more than {MOST_FILES_EACH} files; the others were left out.")
                 return
             name = name if handle is not None else os.path.join(folder, name)
-            found = incoming.read_at(name, handle, path, intake, owner)
-            if found is not None:
-                yield Incoming(found.path, found.data, one.at)
+            file = incoming.read_at(name, handle, path, intake, owner)
+            if file is not None:
+                yield Incoming(file.path, file.data, hand_in.at)

@@ -23,8 +23,8 @@ class Names:
     """
 
     def __init__(self, class_list: Roster) -> None:
-        self._identities = {one.id.casefold(): one.id for one in class_list}
-        self._people = [(one, _words(one.name)) for one in class_list]
+        self._identities = {learner.id.casefold(): learner.id for learner in class_list}
+        self._people = [(learner, _words(learner.name)) for learner in class_list]
 
     def owners(self, path: str) -> tuple[list[str], list[str]]:
         """Return the learners that a path may belong to (one where it is certain), and others whom it names further in.
@@ -41,21 +41,21 @@ class Names:
         for part in parts:
             part = part[:LONGEST_PART]
             made = SYSTEM_MADE.search(part)
-            found = self._outermost(part[: made.start()] if made else part)
-            if made and not found:
+            learners = self._outermost(part[: made.start()] if made else part)
+            if made and not learners:
                 return [], []
-            if found:
+            if learners:
                 named = set().union(*(self._named(part[:LONGEST_PART]) for part in parts))
-                return found, sorted(named - set(found)) if len(found) == 1 else []
-        found = sorted(self._people_in(path))
-        return found, []
+                return learners, sorted(named - set(learners)) if len(learners) == 1 else []
+        learners = sorted(self._people_in(path))
+        return learners, []
 
     def _outermost(self, part: str) -> list[str]:
         """Whom a folder or file names first, from its beginning on to the first underscore behind a name."""
         if part.casefold() in self._identities:
             return [self._identities[part.casefold()]]
         ends = [match.start() for match in re.finditer("_", part)]
-        return next((sorted(found) for end in (*ends, len(part)) if (found := self._named(part[:end]))), [])
+        return next((sorted(named) for end in (*ends, len(part)) if (named := self._named(part[:end]))), [])
 
     def _named(self, text: str) -> set[str]:
         pieces = {text.casefold(), *(piece.casefold() for piece in re.split(r"[^\w.@-]+|_", text))}
@@ -63,7 +63,7 @@ class Names:
 
     def _people_in(self, text: str) -> set[str]:
         words = _words(text)
-        return {one.id for one, name in self._people if len(name) > 1 and name <= words}
+        return {learner.id for learner, name in self._people if len(name) > 1 and name <= words}
 
 
 def _words(text: str) -> frozenset[str]:

@@ -69,16 +69,16 @@ class Notes:
 
     def told(self) -> tuple[str, ...]:
         """The remarks: each sender's first before anybody's second."""
-        found: list[str] = []
+        remarks: list[str] = []
         for weight, by_sender in self._told.items():
             for place in range(MOST_EACH):
-                found += [told[place] for told in by_sender.values() if place < len(told)]
-            found += [
+                remarks += [told[place] for told in by_sender.values() if place < len(told)]
+            remarks += [
                 f"And {more} more such remarks on what came from {short(of)}."
                 for (other, of), more in self._more.items()
                 if other is weight
             ]
-        return in_all(found, MOST_NOTES)
+        return in_all(remarks, MOST_NOTES)
 
     def aside(self) -> tuple[str, ...]:
         """What is worth knowing and asks for nothing, the leftovers in one sentence."""

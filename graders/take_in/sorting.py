@@ -69,16 +69,16 @@ class _Sorting:
                 f"{', '.join(map(short, self._idle[:5]))}{more}",
                 Weight.REST,
             )
-        found = Sorted()
+        sorted_files = Sorted()
         for learner, files in self._by_learner.items():
             odd = [_names_others(learner, others, paths) for others, paths in self._inside.get(learner, {}).items()]
             own = [file for file in files if not file.packed_in]
             odd += _in_nobodys_zip(learner, [file for file in files if file.packed_in], bool(own))
             if latest := self._latest(own or files):
-                found.files[learner] = latest
-            found.odd[learner] = odd
+                sorted_files.files[learner] = latest
+            sorted_files.odd[learner] = odd
         self._tell_of_whom_only_leftovers_came()
-        return found
+        return sorted_files
 
     def _take(self, files: Iterator[Incoming], depth: int) -> None:
         for file in files:

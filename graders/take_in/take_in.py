@@ -82,26 +82,26 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     of = sheets.read(course.sheet_file(sheet))
     late: dict[str, list[list[Incoming]]] = {}
     if exchange is not None:
-        found = sorting.Sorted(_handed_in(exchange, course, of, class_list, notes, late, chosen))
+        sorted_files = sorting.Sorted(_handed_in(exchange, course, of, class_list, notes, late, chosen))
     else:
-        found = sorting.sort(source, course, of, class_list, notes)
+        sorted_files = sorting.sort(source, course, of, class_list, notes)
     told: list[str] = []
     items = [item.encode() for item in of.item_ids]
     try:
         with course_lock.taken(course, f"taking in sheet {sheet}"):
-            for learner, files in sorted(found.files.items()):
-                odd = found.odd.get(learner, [])
+            for learner, files in sorted(sorted_files.files.items()):
+                odd = sorted_files.odd.get(learner, [])
                 kept = kept_of(learner, files, f"{sheet}.ipynb", items, chosen, odd)
                 result = _put(course, of, learner, kept, replace, odd)
                 if result == _TAKEN_IN:
                     told += [f"{learner}: {remark}" for remark in _remarked(course, of, learner, odd, notes)]
                 done.get(result, done["refused"]).append(learner if result in done else result)
                 for beyond in late.get(learner, ()):
-                    one = kept_of(learner, beyond, f"{sheet}.ipynb", items, [], [])
-                    done["refused"].append(_put_aside(course, of, learner, _contents(one, [])))
+                    notebook = kept_of(learner, beyond, f"{sheet}.ipynb", items, [], [])
+                    done["refused"].append(_put_aside(course, of, learner, _contents(notebook, [])))
     except OSError as fault:
         raise GearkitError(f"Taking in stopped at {fault.filename}: {fault.strerror}. Correct this and do it again.") from None
-    missing = tuple(one.id for one in class_list if not course.submitted_folder(one.id, sheet).is_dir())
+    missing = tuple(person.id for person in class_list if not course.submitted_folder(person.id, sheet).is_dir())
     return TakenIn(
         tuple(done[_TAKEN_IN]),
         tuple(done[_THERE]),
@@ -139,7 +139,7 @@ def _handed_in(
         ]
         if files:
             by_learner[learner] = files
-            late[learner] = [one for one in after if one]
+            late[learner] = [some for some in after if some]
         else:
             notes.add(
                 f"{hand_ins_[counting - 1].folder.name!r} holds no file that could be taken.",
@@ -154,12 +154,12 @@ def _remarked(course: Course, sheet: Sheet, learner: str, odd: Sequence[str], no
     What was handed in beside a notebook that can be read asks for nothing, and goes into the notes.
     """
     remarks.keep(course, sheet.name, learner, in_all(odd, MOST_EACH))
-    found = find(course.submitted_folder(learner, sheet.name), sheet.name, sheet.item_ids)
-    for flag in found.flags:
+    notebook = find(course.submitted_folder(learner, sheet.name), sheet.name, sheet.item_ids)
+    for flag in notebook.flags:
         if flag.startswith(LEFT_ASIDE):
             notes.add_aside(f"{learner}: {flag}")
-    unreadable = [found.reason] if found.reason else [*found.notebook.flags] if found.notebook else []
-    return [*in_all(odd, MOST_EACH), *dict.fromkeys([*unreadable, *found.damaged])]
+    unreadable = [notebook.reason] if notebook.reason else [*notebook.notebook.flags] if notebook.notebook else []
+    return [*in_all(odd, MOST_EACH), *dict.fromkeys([*unreadable, *notebook.damaged])]
 
 
 def kept_of(

@@ -142,10 +142,10 @@ class Facts:
         """Driving ranges with a ratio of their own, the simplest to derive first."""
         first, *rest = sorted(self.drives, key=lambda fact: fact.effort)
         # The easiest is shown, and direct drive has nothing to show; after it, direct is a rest between two derivations.
-        found = {first.ratio: first}
-        for one in sorted(rest, key=lambda fact: fact.effort[1:]):
-            found.setdefault(one.ratio, one)
-        return tuple(found.values())
+        by_ratio = {first.ratio: first}
+        for fact in sorted(rest, key=lambda fact: fact.effort[1:]):
+            by_ratio.setdefault(fact.ratio, fact)
+        return tuple(by_ratio.values())
 
     @property
     def simplest(self) -> RangeFact:
@@ -155,8 +155,8 @@ class Facts:
     @cached_property
     def forward(self) -> tuple[RangeFact, ...]:
         """Forward ranges, lowest (largest ratio) first, each ratio once."""
-        found = {drive.ratio: drive for drive in reversed(self.drives) if drive.ratio > 0}
-        return tuple(found[ratio] for ratio in sorted(found, reverse=True))
+        by_ratio = {drive.ratio: drive for drive in reversed(self.drives) if drive.ratio > 0}
+        return tuple(by_ratio[ratio] for ratio in sorted(by_ratio, reverse=True))
 
     @cached_property
     def reverses(self) -> tuple[RangeFact, ...]:
@@ -184,8 +184,8 @@ class Facts:
 
     def torques(self, fact: RangeFact) -> Torques | None:
         """Return the torques of a range without losses, or None where balance does not fix them all."""
-        found = torques_of(fact.state, TORQUE, 1)
-        return found if found.state is LoadState.SETTLED else None
+        loads = torques_of(fact.state, TORQUE, 1)
+        return loads if loads.state is LoadState.SETTLED else None
 
     @cached_property
     def tie_up(self) -> tuple[RangeFact, str, Working] | None:
@@ -232,10 +232,10 @@ class Facts:
     def idle_and_why(self) -> tuple[RangeFact, tuple[str, ...]] | None:
         """A range and those of its sets that carry nothing in it but work in another; None where there is none."""
         works = {name for drive in self.drives for name in drive.story.working}
-        for one in self.drives:
-            names = tuple(name for name in one.story.idle if name in works)
+        for fact in self.drives:
+            names = tuple(name for name in fact.story.idle if name in works)
             if names:
-                return one, names
+                return fact, names
         return None
 
     def coast(self, name: str) -> Working:

@@ -81,8 +81,8 @@ def as_made(content: bytes, ending: str) -> bool:
             return bool(held["metadata"]["gearkit"]["as_made"] == fingerprint(held))
     except (UnicodeDecodeError, ValueError, KeyError, TypeError, AttributeError):
         return False
-    found = _MADE.search(text)
-    return found is not None and _digest(_MADE.sub("", text)) == found[1]
+    match = _MADE.search(text)
+    return match is not None and _digest(_MADE.sub("", text)) == match[1]
 
 
 def is_edited(path: Path) -> bool:

@@ -53,17 +53,17 @@ def of_lesson(layout: Layout, beside: Sequence[str] = ()) -> dict[str, tuple[str
         layout: the layout.
         beside: items of the graded sheet.
     """
-    found = {}
+    by_section = {}
     for section, subjects in _SECTIONS.items():
         offers = [offer for offer in offered(layout) if offer.subject in subjects]
         free = [offer for offer in offers if offer.id not in beside] or offers
         families: dict[str, Offer] = {}
-        for offer in sorted(free, key=lambda one: _LEVELS.index(one.level)):
+        for offer in sorted(free, key=lambda other: _LEVELS.index(other.level)):
             families.setdefault(offer.family, offer)
         ids = tuple(offer.id for offer in families.values())[: _IN_A_SECTION + (section == "ranges")]
         if ids:
-            found[section] = ids
-    return found
+            by_section[section] = ids
+    return by_section
 
 
 def by_subject(layout: Layout) -> list[tuple[str, int, int]]:
@@ -80,9 +80,9 @@ def _turn_by_turn(offers: Sequence[Offer]) -> list[Offer]:
     """Subjects take turns; of two that tell each other's answers the first stays."""
     heaps = [[offer for offer in offers if offer.subject == subject] for subject in SUBJECTS]
     kept: list[Offer] = []
-    for offer in (one for turn in zip_longest(*heaps) for one in turn if one is not None):
-        names = {one.id for one in kept}
-        if not set(offer.item.excludes) & names and not any(offer.id in one.item.excludes for one in kept):
+    for offer in (each_offer for turn in zip_longest(*heaps) for each_offer in turn if each_offer is not None):
+        names = {item.id for item in kept}
+        if not set(offer.item.excludes) & names and not any(offer.id in item.item.excludes for item in kept):
             kept.append(offer)
     return kept
 

@@ -151,8 +151,8 @@ def _with_place(layout: Layout) -> tuple[Layout, float]:
     if read(layout) is not None:
         return layout, 0.0
     start = time.perf_counter()
-    found = placed(layout).table(layout)
-    return with_stored(layout, found), time.perf_counter() - start
+    table = placed(layout).table(layout)
+    return with_stored(layout, table), time.perf_counter() - start
 
 
 def _layout_file(layout: Layout, folder: Path) -> str:

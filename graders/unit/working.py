@@ -173,7 +173,7 @@ class _Writer:
     def _used_later(self, root: str, step: Step) -> bool:
         chain = self._fact.chain
         later = chain[chain.index(step) + 1 :]
-        return any(self._merged.root(member) == root for one in later for member in one.uses)
+        return any(self._merged.root(member) == root for later_step in later for member in later_step.uses)
 
     def _all_at_once(self, step: Step) -> None:
         """Sets without an order of their own: every unknown speed is a symbol."""
@@ -200,7 +200,7 @@ class _Writer:
 
     def _solved_for(self, name: str, member: str) -> str:
         sun, ring = self._weights(name)
-        speeds = {one: self._names.get(self._merged.root(f"{name}.{one}"), "") for one in MEMBERS}
+        speeds = {part: self._names.get(self._merged.root(f"{name}.{part}"), "") for part in MEMBERS}
         if member == "carrier":
             return f"({self._left(name, sun, ring, speeds)}) / {self._sum(name)}"
         own, other, rest = (sun, ring, "ring") if member == "sun" else (ring, sun, "sun")

@@ -95,4 +95,4 @@ def is_one_number_for_all(item: Item, answer: Mapping[str, str], comma: str) -> 
         ]
     except (AnswerError, KeyError, ZeroDivisionError):
         return False
-    return all(one == meant[0] for one in meant)
+    return all(value == meant[0] for value in meant)

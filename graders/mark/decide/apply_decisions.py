@@ -65,7 +65,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     if changed:
         told = tuple(str(change) for change in changed)
         decisions.keep(course, Decision(DecisionKind.REMARKED, sheet.name, "graders", "marked again", changes=told))
-    overrides = {where: one.score for where, one in _overrides(course, sheet).items() if one.score is not None}
+    overrides = {where: decision.score for where, decision in _overrides(course, sheet).items() if decision.score is not None}
     marks_in_gradebook.write(course, sheet, marks.learners, overrides)
     write_by_hand(course, sheet, overrides, on_page)
     return Settled(replace(marks, learners=marks_on_disk.opened(course.marks_file(sheet.name), trusted=True).learners), changed)
@@ -76,7 +76,7 @@ def _invited_only(course: Course, marks: MarkSheet) -> MarkSheet:
     plan = retakes.read(course).get(marks.sheet)
     if plan is None:
         return marks
-    return replace(marks, absent=tuple(one for one in marks.absent if one in plan.learners))
+    return replace(marks, absent=tuple(who for who in marks.absent if who in plan.learners))
 
 
 def before_now(course: Course, sheet: Sheet) -> MarkSheet | None:
@@ -106,7 +106,7 @@ def take_over_from_page(course: Course, sheet: Sheet, marks: MarkSheet, on_page:
     """
     written, known = _written_by_hand(course, sheet), _overrides(course, sheet)
     full = {entry.item.id: float(entry.marks) for entry in sheet.items}
-    handed_in = {one.learner for one in marks.learners} if on_page else set()
+    handed_in = {marked.learner for marked in marks.learners} if on_page else set()
     new = []
     # Where the page has no place for a mark, because the gradebook is a new one, nobody has cleared anything there.
     for where in sorted(on_page):
@@ -143,7 +143,7 @@ def _written_by_hand(course: Course, sheet: Sheet) -> dict[tuple[str, str], floa
 def _overrides(course: Course, sheet: Sheet) -> dict[tuple[str, str], Decision]:
     """Return the overrides that stand, by learner and item; the later one of two."""
     standing = decisions.standing(course, sheet.name)
-    return {(one.learner, one.item): one for one in standing if one.kind is DecisionKind.OVERRIDE}
+    return {(decision.learner, decision.item): decision for decision in standing if decision.kind is DecisionKind.OVERRIDE}
 
 
 def _given_by_hand(course: Course, sheet: Sheet) -> OnPage:
@@ -164,9 +164,9 @@ def write_by_hand(course: Course, sheet: Sheet, overrides: Mapping[tuple[str, st
         on_page: what the page had when its marks were taken over; what was changed there since is left alone.
     """
     wanted: dict[tuple[str, str], float | None] = {
-        (one.learner, one.item): None
-        for one in decisions.read(course)
-        if one.kind is DecisionKind.OVERRIDE and one.sheet == sheet.name
+        (decision.learner, decision.item): None
+        for decision in decisions.read(course)
+        if decision.kind is DecisionKind.OVERRIDE and decision.sheet == sheet.name
     }
     # One that was taken back stays None: the marker's own mark counts again.
     wanted.update(overrides)

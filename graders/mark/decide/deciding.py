@@ -40,12 +40,12 @@ def apply(marks: MarkSheet, decisions: Sequence[Decision], course: Course, sheet
     if not decisions:
         return marks
     known = read_class_list(course)
-    dues = {one.id: rules.due_of(sheet, one) for one in known}
+    dues = {learner.id: rules.due_of(sheet, learner) for learner in known}
     otherwise = rules.due_of(sheet, None)
     return replace(
         marks,
         learners=marks_on_disk.changed(
-            marks.learners, lambda one: _decided(one, decisions, course, sheet, dues.get(one.learner, otherwise))
+            marks.learners, lambda learner: _decided(learner, decisions, course, sheet, dues.get(learner.learner, otherwise))
         ),
     )
 
@@ -68,24 +68,24 @@ def _decided(
     return replace(late, flags=(*late.flags, told))
 
 
-def with_lateness(one: LearnerMarks, due: dt.datetime | None, course: Course, sheet: Sheet) -> LearnerMarks:
+def with_lateness(marked: LearnerMarks, due: dt.datetime | None, course: Course, sheet: Sheet) -> LearnerMarks:
     """Return a learner's marks with lateness worked out for their score as it is now.
 
     Args:
-        one: the learner's marks.
+        marked: the learner's marks.
         due: when the sheet is due for them, in the course's time zone; None for never.
         course: the course, for its rules and time zone.
         sheet: the sheet, for a rule of its own.
     """
-    if due is None or not one.handed_in:
-        return one
+    if due is None or not marked.handed_in:
+        return marked
     late = sheet.rules.lateness(course.rules)
-    days = rules.days_late(dt.datetime.fromisoformat(one.handed_in), due.replace(tzinfo=course.zone), late)
-    penalty = rules.late_penalty(days, _exact(one.score), _exact(one.max), late)
-    flags = [flag for flag in one.flags if not flag.startswith(rules.LATE)]
+    days = rules.days_late(dt.datetime.fromisoformat(marked.handed_in), due.replace(tzinfo=course.zone), late)
+    penalty = rules.late_penalty(days, _exact(marked.score), _exact(marked.max), late)
+    flags = [flag for flag in marked.flags if not flag.startswith(rules.LATE)]
     if days:
         flags.append(rules.late_words(days, penalty))
-    return replace(one, penalty=_rounded(penalty), flags=tuple(flags))
+    return replace(marked, penalty=_rounded(penalty), flags=tuple(flags))
 
 
 def _extends(decision: Decision, learner: str) -> bool:
@@ -132,7 +132,7 @@ def _item(
     if hints:
         costing = 0 if _is_given_away(mark.item, decisions) else hints_given(paid, learner, mark.item)
         decided = _with_hints(decided, hints, costing * hint_cost)
-    override = next((one for one in reversed(decisions) if _overrides(one, mark.item, learner)), None)
+    override = next((later for later in reversed(decisions) if _overrides(later, mark.item, learner)), None)
     if override is None:
         return decided
     # A withdrawn item counts for nobody, whatever was decided about one learner before. Whoever gives a mark by hand sees
@@ -275,8 +275,8 @@ def _check_answer(decision: Decision, sheet: Sheet) -> None:
     parts = [part.name for part in practice(item, f"sheet {sheet.name}").parts]
     needed = "one text" if len(parts) == 1 else "; ".join(f"{part}=..." for part in parts)
     if sorted(decision.answer) != sorted(parts) or not all(text.strip() for text in decision.answer.values()):
-        found = _shown_answer(decision)
-        raise UsageError(f"{decision.item}: the answer {found or 'nothing'!r} cannot be accepted; expected {needed}.")
+        shown = _shown_answer(decision)
+        raise UsageError(f"{decision.item}: the answer {shown or 'nothing'!r} cannot be accepted; expected {needed}.")
     fault = accepting.unread(item, decision.answer, sheet.rules.comma)
     if fault:
         raise UsageError(

@@ -130,11 +130,15 @@ def standing(course: Course, sheet: str) -> tuple[Decision, ...]:
         sheet: name of the sheet.
     """
     everything = read(course)
-    back = {one.takes_back for one in everything if one.kind is DecisionKind.TAKE_BACK}
+    back = {decision.takes_back for decision in everything if decision.kind is DecisionKind.TAKE_BACK}
     silent = (DecisionKind.TAKE_BACK, DecisionKind.REMARKED, DecisionKind.WITHDRAW_SHEET)
-    about = [one for one in everything if one.sheet == sheet]
-    since = max((one.number for one in about if one.kind is DecisionKind.WITHDRAW_SHEET), default=0)
-    return tuple(one for one in about if one.number > since and one.number not in back and one.kind not in silent)
+    about = [decision for decision in everything if decision.sheet == sheet]
+    since = max((decision.number for decision in about if decision.kind is DecisionKind.WITHDRAW_SHEET), default=0)
+    return tuple(
+        decision
+        for decision in about
+        if decision.number > since and decision.number not in back and decision.kind not in silent
+    )
 
 
 def keep(course: Course, decision: Decision) -> Decision:
@@ -198,14 +202,14 @@ def forget(course: Course, learner: str, word: str) -> int:
     path = trail_file(course)
     known = read(course)
     lines, changed = [], 0
-    for one in known:
-        kept = one
-        if one.learner == learner:
-            kept = replace(one, learner=word, reason=word, answer={})
-        if any(told.startswith(f"{learner}: ") for told in one.changes):
-            told = tuple(f"{word}: marks changed" if line.startswith(f"{learner}: ") else line for line in one.changes)
+    for decision in known:
+        kept = decision
+        if decision.learner == learner:
+            kept = replace(decision, learner=word, reason=word, answer={})
+        if any(told.startswith(f"{learner}: ") for told in decision.changes):
+            told = tuple(f"{word}: marks changed" if line.startswith(f"{learner}: ") else line for line in decision.changes)
             kept = replace(kept, changes=told)
-        changed += kept != one
+        changed += kept != decision
         lines.append(_line(kept))
     if changed:
         write_atomically(path, "".join(lines))

@@ -59,14 +59,15 @@ def read(course: Course) -> Mapping[str, Retake]:
     path = course.folder / "retakes.json"
     try:
         data: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-        found = {
-            name: Retake(one["of"], Counting(one["counting"]), one["cap"], tuple(one["learners"])) for name, one in data.items()
+        retakes = {
+            name: Retake(table["of"], Counting(table["counting"]), table["cap"], tuple(table["learners"]))
+            for name, table in data.items()
         }
     except FileNotFoundError:
         return MappingProxyType({})
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as fault:
         raise UsageError(f"{path} cannot be used ({fault!r}). Restore it from a backup; the kit writes it.") from None
-    return MappingProxyType(found)
+    return MappingProxyType(retakes)
 
 
 def offer(
@@ -133,7 +134,7 @@ def _offer(
 
 def _left(course: Course, sheet: Sheet) -> tuple[SheetItem, ...]:
     """The items of a new retake: none that was withdrawn before."""
-    gone = {one.item for one in decisions.standing(course, sheet.name) if one.kind is DecisionKind.WITHDRAW}
+    gone = {decision.item for decision in decisions.standing(course, sheet.name) if decision.kind is DecisionKind.WITHDRAW}
     left = tuple(entry for entry in sheet.items if entry.item.id not in gone)
     if not left:
         raise UsageError(f"Every item of sheet {sheet.name} was withdrawn; there is nothing to take again.")
@@ -153,8 +154,8 @@ def _rule(counting: Counting, cap: int | None) -> str:
 
 def _write(course: Course, retakes: Mapping[str, Retake]) -> None:
     data = {
-        name: {"of": one.of, "counting": str(one.counting), "cap": one.cap, "learners": list(one.learners)}
-        for name, one in sorted(retakes.items())
+        name: {"of": retake.of, "counting": str(retake.counting), "cap": retake.cap, "learners": list(retake.learners)}
+        for name, retake in sorted(retakes.items())
     }
     write_atomically(course.folder / "retakes.json", json.dumps(data, ensure_ascii=False, indent=1) + "\n")
 
@@ -171,8 +172,8 @@ def still_open(course: Course, sheet: str, now: dt.datetime) -> str:
         if plan.of == sheet:
             again = sheets.read(course.sheet_file(name))
             # Whoever has extra time may still be at work when the others have finished.
-            asked = [one for one in roster.read_class_list(course) if one.id in plan.learners]
-            longest = max((again.rules.extra_minutes(one) for one in asked), default=0)
+            asked = [learner for learner in roster.read_class_list(course) if learner.id in plan.learners]
+            longest = max((again.rules.extra_minutes(learner) for learner in asked), default=0)
             due = again.due + dt.timedelta(minutes=longest) if again.due else None
             if due is None or due.replace(tzinfo=course.zone) > now:
                 return name
@@ -187,7 +188,10 @@ def forget(course: Course, learner: str) -> int:
         learner: identity.
     """
     known = read(course)
-    left = {name: replace(one, learners=tuple(who for who in one.learners if who != learner)) for name, one in known.items()}
+    left = {
+        name: replace(retake, learners=tuple(who for who in retake.learners if who != learner))
+        for name, retake in known.items()
+    }
     count = sum(left[name] != known[name] for name in known)
     if count:
         _write(course, left)
@@ -203,7 +207,7 @@ def withdraw(course: Course, sheet: str) -> None:
     """
     known = read(course)
     if sheet in known:
-        _write(course, {name: one for name, one in known.items() if name != sheet})
+        _write(course, {name: retake for name, retake in known.items() if name != sheet})
 
 
 def below(marks: MarkSheet, percent: int) -> tuple[str, ...]:
@@ -243,16 +247,16 @@ def count(learners: Sequence[str], first: MarkSheet, again: MarkSheet | None, re
         again: the mark sheet of its retake, None where there is none.
         retake: the retake's rule, None where there is none.
     """
-    full = max((one.max for one in first.learners), default=0.0)
-    marks = {one.learner: one.final for one in first.learners}
-    later = {one.learner: one for one in again.learners} if again else {}
+    full = max((marked.max for marked in first.learners), default=0.0)
+    marks = {marked.learner: marked.final for marked in first.learners}
+    later = {marked.learner: marked for marked in again.learners} if again else {}
     counted = []
     for learner in learners:
         attempts: list[float | None] = [marks.get(learner)]
         if retake is not None and learner in retake.learners:
-            one = later.get(learner)
+            marked = later.get(learner)
             # A retake on which an item was withdrawn has another maximum; its share counts.
-            attempts.append(round(one.final * full / one.max, 6) if one and one.max else None)
+            attempts.append(round(marked.final * full / marked.max, 6) if marked and marked.max else None)
         counted.append(CountedMark(learner, tuple(attempts), counts(attempts, full, retake), full))
     return tuple(counted)
 

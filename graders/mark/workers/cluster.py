@@ -259,8 +259,8 @@ class Cluster:
             self._send(suspect.submission, suspect.request, 1)
             while self._flying:
                 yield from self._next(again)
-            for one in again:
-                yield Job(one.submission, Reply(Ran(Run((), False, ASIDE, 0.0), ""), one.request.digest, ""))
+            for job in again:
+                yield Job(job.submission, Reply(Ran(Run((), False, ASIDE, 0.0), ""), job.request.digest, ""))
 
     def _send(self, submission: Submission, request: Request, tries: int, workers: Collection[str] = ()) -> None:
         """Send a request, to one of these workers as long as any of them is there."""

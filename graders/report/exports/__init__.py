@@ -57,7 +57,7 @@ def to_be_set(course: Course, kind: str) -> str:
         for key in KINDS[kind].needed
         if key not in settings
     ]
-    nameless = sum(one.id not in users for one in class_list.read_class_list(course)) if KINDS[kind].people else 0
+    nameless = sum(learner.id not in users for learner in class_list.read_class_list(course)) if KINDS[kind].people else 0
     missing += [f"under [users] the receiver's ids of {nameless} learners (now those of the class list)"] if nameless else []
     if not missing:
         return ""

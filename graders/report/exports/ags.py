@@ -78,11 +78,11 @@ def read(path: Path) -> list[dict[str, Any]]:
                 _known(path, f"score of {score['userId']}", score, SCORE_FIELDS)
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as fault:
         raise UsageError(f"{path} is not a file of scores: {fault!r}") from None
-    found: list[dict[str, Any]] = sheets
-    return found
+    known: list[dict[str, Any]] = sheets
+    return known
 
 
-def _known(path: Path, what: str, found: dict[str, Any], fields: tuple[str, ...]) -> None:
-    strange = [key for key in found if key not in fields]
+def _known(path: Path, what: str, table: dict[str, Any], fields: tuple[str, ...]) -> None:
+    strange = [key for key in table if key not in fields]
     if strange:
         raise UsageError(f"{path}, {what}: unknown {', '.join(strange)}; expected some of {', '.join(fields)}.")

@@ -164,18 +164,18 @@ def settings(course: Course) -> tuple[dict[str, str], dict[str, str]]:
     path = course.folder / "exchange.toml"
     if not path.exists():
         return {}, {}
-    found = read_document(path, "The course's ids")
-    users = found.pop("users", {})
-    faults = [f"{key}: unknown; known are {', '.join((*_SETTINGS, 'users'))}" for key in found if key not in _SETTINGS]
+    document = read_document(path, "The course's ids")
+    users = document.pop("users", {})
+    faults = [f"{key}: unknown; known are {', '.join((*_SETTINGS, 'users'))}" for key in document if key not in _SETTINGS]
     faults += [
         f"{key}: found {value!r}, expected a text in quotes"
-        for key, value in found.items()
+        for key, value in document.items()
         if key in _SETTINGS and not (isinstance(value, str) and value.strip())
     ]
     faults += _faults_of_users(users)
     if faults:
         raise UsageError(f"{path}: " + "; ".join(faults))
-    return {key: str(value) for key, value in found.items()}, users
+    return {key: str(value) for key, value in document.items()}, users
 
 
 def _faults_of_users(users: Any) -> list[str]:
@@ -187,16 +187,16 @@ def _faults_of_users(users: Any) -> list[str]:
     return [*faults, *(f"users: {user!r} stands for two learners" for user in twice)]
 
 
-def handed_in_at(one: LearnerMarks, sheet: ExportedSheet) -> str:
+def handed_in_at(marked: LearnerMarks, sheet: ExportedSheet) -> str:
     """Return when a learner handed in, with sub-seconds, or when the sheet was marked where that is not known.
 
     Args:
-        one: the learner's marks.
+        marked: the learner's marks.
         sheet: the sheet.
     """
-    if not one.handed_in:
+    if not marked.handed_in:
         return sheet.marked_at
     try:
-        return datetime.datetime.fromisoformat(one.handed_in).isoformat(timespec="milliseconds")
+        return datetime.datetime.fromisoformat(marked.handed_in).isoformat(timespec="milliseconds")
     except ValueError:
         return sheet.marked_at

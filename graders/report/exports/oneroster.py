@@ -133,9 +133,9 @@ def read(path: Path) -> dict[str, list[dict[str, str]]]:
     except (OSError, zipfile.BadZipFile, KeyError, UnicodeDecodeError, csv.Error) as fault:
         raise UsageError(f"{path} is not a OneRoster zip of marks: {fault}") from None
     for name, fields in _WRITTEN.items():
-        found = tuple(tables[name][0]) if tables[name] else fields
-        if found != fields:
-            raise UsageError(f"{path}, {name}.csv: found the fields {', '.join(found)}; expected {', '.join(fields)}.")
+        columns = tuple(tables[name][0]) if tables[name] else fields
+        if columns != fields:
+            raise UsageError(f"{path}, {name}.csv: found the fields {', '.join(columns)}; expected {', '.join(fields)}.")
     return tables
 
 

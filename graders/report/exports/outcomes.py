@@ -51,12 +51,14 @@ def outcomes(data: ExportData, sheet: ExportedSheet) -> Iterator[Outcome]:
         data: the course.
         sheet: one of its sheets that is no retake.
     """
-    attempts = [sheet, *(one for one in data.sheets if one.again_of == sheet.name)]
+    attempts = [sheet, *(other for other in data.sheets if other.again_of == sheet.name)]
     place = next(place for place, column in enumerate(data.counted.columns) if column.name == sheet.name)
-    marks = [{one.learner: one for one in attempt.marks.learners} for attempt in attempts]
+    marks = [{marked.learner: marked for marked in attempt.marks.learners} for attempt in attempts]
     for row in data.counted.rows:
         learner = row.learner.id
-        made = [(found[learner], attempt) for found, attempt in zip(marks, attempts, strict=True) if learner in found]
+        made = [
+            (by_learner[learner], attempt) for by_learner, attempt in zip(marks, attempts, strict=True) if learner in by_learner
+        ]
         unread = sum(learner in {failure.learner for failure in attempt.marks.failed} for attempt in attempts)
         yield Outcome(
             learner,
@@ -64,9 +66,9 @@ def outcomes(data: ExportData, sheet: ExportedSheet) -> Iterator[Outcome]:
             row.marks[place].counts if len(made) > unread else None,
             sheet.full,
             bool(made),
-            any(one.penalty > 0 for one, _ in made),
-            max((handed_in_at(one, attempt) for one, attempt in made), default=sheet.marked_at),
-            _note([one for one, _ in made], row.marks[place]),
+            any(marked.penalty > 0 for marked, _ in made),
+            max((handed_in_at(marked, attempt) for marked, attempt in made), default=sheet.marked_at),
+            _note([marked for marked, _ in made], row.marks[place]),
         )
 
 

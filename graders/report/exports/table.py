@@ -33,16 +33,16 @@ def rows(data: ExportData) -> list[dict[str, Cell]]:
 
     The sum holds what counts after retakes; a sheet that was not handed in stays empty and counts 0.
     """
-    marked = {sheet.name: {one.learner: one for one in sheet.marks.learners} for sheet in data.sheets}
-    found: list[dict[str, Cell]] = []
-    for one in data.counted.rows:
-        learner = one.learner
+    marked = {sheet.name: {marked_.learner: marked_ for marked_ in sheet.marks.learners} for sheet in data.sheets}
+    table: list[dict[str, Cell]] = []
+    for counted in data.counted.rows:
+        learner = counted.learner
         row: dict[str, Cell] = {"learner": learner.id, "name": learner.name, "group": learner.group}
         for sheet in data.sheets:
             if learner.id in marked[sheet.name]:
                 row.update(_sheet_cells(sheet.name, marked[sheet.name][learner.id]))
-        found.append({**row, "final": one.total, "max": one.full})
-    return found
+        table.append({**row, "final": counted.total, "max": counted.full})
+    return table
 
 
 def _sheet_cells(sheet: str, learner: LearnerMarks) -> dict[str, Cell]:

@@ -68,10 +68,10 @@ def _activity(data: ExportData, title: str, *path: str) -> dict[str, Any]:
 
 def _question(data: ExportData, sheet: ExportedSheet, mark: ItemMark) -> dict[str, Any]:
     """An item as an activity: several parts are the steps of a performance, one answer is of a kind of our own."""
-    found = _activity(data, name_of(mark.item), sheet.name, mark.item)
+    activity = _activity(data, name_of(mark.item), sheet.name, mark.item)
     kind = "performance" if len(mark.given) > 1 else "other"
-    found["definition"] |= {"type": _INTERACTION, "interactionType": kind}
-    return found
+    activity["definition"] |= {"type": _INTERACTION, "interactionType": kind}
+    return activity
 
 
 def _score(earned: float, full: float) -> dict[str, dict[str, float]]:
@@ -129,7 +129,7 @@ def read(path: Path) -> list[dict[str, Any]]:
     Raises:
         UsageError: a line is not a statement of the fields that this kit writes.
     """
-    found: list[dict[str, Any]] = []
+    told: list[dict[str, Any]] = []
     try:
         lines = path.read_text(encoding="utf-8").split("\n")
     except (OSError, UnicodeDecodeError) as fault:
@@ -146,5 +146,5 @@ def read(path: Path) -> list[dict[str, Any]]:
             raise UsageError(f"{path}, line {number}: not a statement: {fault!r}") from None
         if strange:
             raise UsageError(f"{path}, line {number}: unknown {', '.join(strange)}.")
-        found.append(statement)
-    return found
+        told.append(statement)
+    return told

@@ -70,10 +70,12 @@ class ReportData:
     @cached_property
     def groups(self) -> dict[str, list[LearnerMarks]]:
         """Learners by group, groups and names in order."""
-        found: dict[str, list[LearnerMarks]] = {}
-        for one in sorted(self.marks.learners, key=lambda learner: (learner.group, by_name(learner.name or learner.learner))):
-            found.setdefault(one.group or "no group", []).append(one)
-        return found
+        by_group: dict[str, list[LearnerMarks]] = {}
+        for marked in sorted(
+            self.marks.learners, key=lambda learner: (learner.group, by_name(learner.name or learner.learner))
+        ):
+            by_group.setdefault(marked.group or "no group", []).append(marked)
+        return by_group
 
     @cached_property
     def full(self) -> float:
@@ -92,8 +94,8 @@ def score_table(marks: MarkSheet) -> ScoreTable:
     # A withdrawn item carries no marks and so has no figures.
     items = tuple(item for item in item_names(marks) if full[item] > 0)
     rows = []
-    for one in marks.learners:
-        earned = {mark.item: _exact(mark.earned) for mark in one.items}
+    for marked in marks.learners:
+        earned = {mark.item: _exact(mark.earned) for mark in marked.items}
         rows.append(tuple(min(earned.get(item, Fraction(0)), full[item]) for item in items))
     return ScoreTable(
         tuple(learner.learner for learner in marks.learners), items, tuple(full[item] for item in items), tuple(rows)
@@ -133,12 +135,12 @@ def taught_again(data: ReportData) -> tuple[TaughtAgain, ...]:
             for code in mark.mistakes if mark.max else ():
                 who.setdefault(code, set()).add(learner.learner)
     upper, lower = upper_and_lower(data.table)
-    found = []
+    taught = []
     for code, learners in who.items():
         items = tuple((share.item, share.learners) for share in data.shares if share.mistake == code)
         above, below = (
             sum((w for w, name in zip(side, data.table.learners, strict=True) if name in learners), Fraction(0)) / sum(side)
             for side in (upper, lower)
         )
-        found.append(TaughtAgain(code, len(learners), items, above, below))
-    return tuple(sorted(found, key=lambda one: (-one.learners, -sum(n for _, n in one.items), one.code)))
+        taught.append(TaughtAgain(code, len(learners), items, above, below))
+    return tuple(sorted(taught, key=lambda row: (-row.learners, -sum(n for _, n in row.items), row.code)))

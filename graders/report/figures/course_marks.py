@@ -91,7 +91,7 @@ def gather(course: Course) -> CourseMarks:
         full = max((learner.max for learner in marked[name].learners), default=0.0)
         columns.append(SheetColumn(name, title, full, plan))
         counted.append(marks)
-    rows = tuple(CourseRow(one, tuple(marks[place] for marks in counted)) for place, one in enumerate(people))
+    rows = tuple(CourseRow(who, tuple(marks[place] for marks in counted)) for place, who in enumerate(people))
     return CourseMarks(tuple(columns), rows)
 
 
@@ -111,6 +111,6 @@ def _in_order(course: Course, marked: dict[str, MarkSheet]) -> list[tuple[str, s
 
 
 def _people(roster: Roster, marked: dict[str, MarkSheet]) -> list[Learner]:
-    known = {one.id for one in roster}
+    known = {learner.id for learner in roster}
     strangers = {learner.learner for marks in marked.values() for learner in marks.learners} - known
     return [*roster, *(Learner(identity, identity) for identity in sorted(strangers))]

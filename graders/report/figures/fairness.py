@@ -57,13 +57,13 @@ def of_sheet(course: Course, sheet: Sheet, marks: MarkSheet) -> tuple[ItemFairne
     """
     if len(marks.learners) < _FEWEST:
         return ()
-    found = []
+    rows = []
     for entry in sheet.items:
         if entry.item.kind.traits.size:
             item_fairness = _of_item(course, sheet, entry.item, marks)
             if item_fairness.size is not None or item_fairness.awkwardness is not None:
-                found.append(item_fairness)
-    return tuple(found)
+                rows.append(item_fairness)
+    return tuple(rows)
 
 
 def _of_item(course: Course, sheet: Sheet, item: Item, marks: MarkSheet) -> ItemFairness:
@@ -82,8 +82,8 @@ def _of_item(course: Course, sheet: Sheet, item: Item, marks: MarkSheet) -> Item
 def _told(item: Item, earned: Sequence[Fraction], drawn: Sequence[Fraction]) -> ItemFairness:
     if len(earned) < _FEWEST:
         return ItemFairness(item.id, None, None)
-    found = variant_fairness(earned, drawn)
-    return ItemFairness(item.id, found["size"], found["awkwardness"] if item.kind is AnswerKind.EXACT_RATIO else None)
+    measures = variant_fairness(earned, drawn)
+    return ItemFairness(item.id, measures["size"], measures["awkwardness"] if item.kind is AnswerKind.EXACT_RATIO else None)
 
 
 def _value(text: str) -> Fraction:

@@ -93,36 +93,38 @@ class ClassIdeas:
     suspected: Mapping[Belief, tuple[tuple[str, ...], tuple[str, ...]]] = field(default_factory=dict)
 
 
-def of_learner(course: Course, sheet: Sheet, one: LearnerMarks, drawn: Sequence[Variant], practised: Practised) -> LearnerIdeas:
+def of_learner(
+    course: Course, sheet: Sheet, marked: LearnerMarks, drawn: Sequence[Variant], practised: Practised
+) -> LearnerIdeas:
     """Return what a learner's page says.
 
     Args:
         course: the course.
         sheet: the sheet.
-        one: the learner's marks on it.
+        marked: the learner's marks on it.
         drawn: the learner's variants of its items.
         practised: the course's practice sheets from `practice_sheets`.
     """
     if not course.ideas:
-        return LearnerIdeas(one.learner)
-    seen = _evidence(sheet, one, drawn)
-    diagnosis = diagnose(seen + _on_practice_sheets(course, sheet, one.learner, practised))
+        return LearnerIdeas(marked.learner)
+    seen = _evidence(sheet, marked, drawn)
+    diagnosis = diagnose(seen + _on_practice_sheets(course, sheet, marked.learner, practised))
     answered, pool = [variant.item.id for variant in drawn], _pool(sheet)
     ideas = []
     for idea in diagnosis.ideas:
         items = _on_this_sheet(seen, idea)
         if items:
-            ideas.append(LearnerIdea(idea.beliefs, items, _exercise(idea.beliefs, answered, pool, one.learner)))
+            ideas.append(LearnerIdea(idea.beliefs, items, _exercise(idea.beliefs, answered, pool, marked.learner)))
     more = () if ideas else follow_ups(diagnosis.suspected, answered, pool)
-    return LearnerIdeas(one.learner, tuple(ideas), tuple(practice(item, one.learner) for item in more))
+    return LearnerIdeas(marked.learner, tuple(ideas), tuple(practice(item, marked.learner) for item in more))
 
 
 def _evidence(sheet: Sheet, learner: LearnerMarks, drawn: Sequence[Variant]) -> list[Evidence]:
     given = {mark.item: mark.given for mark in learner.items if any(mark.given.values())}
     return [
-        found
+        told
         for variant in drawn
-        if variant.item.id in given and (found := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None
+        if variant.item.id in given and (told := evidence(variant, given[variant.item.id], sheet.rules.comma)) is not None
     ]
 
 
@@ -161,9 +163,9 @@ def practice_sheets(course: Course, sheet: Sheet) -> Practised:
         course: the course; one that does not want ideas told has none to read.
         sheet: the sheet that is reported on.
     """
-    found: list[tuple[Sheet, Mapping[str, LearnerMarks]]] = []
+    practised: list[tuple[Sheet, Mapping[str, LearnerMarks]]] = []
     if not course.ideas:
-        return found
+        return practised
     for path in sorted((course.folder / "sheets").glob("*.toml")):
         if path.stem == sheet.name or not course.marks_file(path.stem).exists():
             continue
@@ -173,8 +175,10 @@ def practice_sheets(course: Course, sheet: Sheet) -> Practised:
             # A sheet that cannot be read is told where sheets are listed; here it only tells nothing.
             continue
         if other.kind == "practice":
-            found.append((other, {learner.learner: learner for learner in record.read(course.marks_file(other.name)).learners}))
-    return found
+            practised.append(
+                (other, {learner.learner: learner for learner in record.read(course.marks_file(other.name)).learners})
+            )
+    return practised
 
 
 def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
@@ -210,8 +214,8 @@ def of_class(course: Course, sheet: Sheet, marks: MarkSheet) -> ClassIdeas:
         for belief, learners in suspected.items()
     }
     return ClassIdeas(
-        tuple(sorted(shared, key=lambda one: (-len(one.learners), one.belief.name))),
-        dict(sorted(more.items(), key=lambda one: (-len(one[1][0]), one[0].name))),
+        tuple(sorted(shared, key=lambda entry: (-len(entry.learners), entry.belief.name))),
+        dict(sorted(more.items(), key=lambda entry: (-len(entry[1][0]), entry[0].name))),
     )
 
 

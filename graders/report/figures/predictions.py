@@ -101,12 +101,12 @@ def _outcomes(events: Iterable[Mapping[str, Any]]) -> tuple[dict[tuple[str, str]
             made.setdefault(name, event)
         elif event.get("kind") == "reveal" and name in made:
             before = made.pop(name)
-            said, found = before.get("said"), event.get("found")
-            if isinstance(said, dict) and isinstance(found, dict):
+            said, shown = before.get("said"), event.get("found")
+            if isinstance(said, dict) and isinstance(shown, dict):
                 where = (str(before.get("lesson", ""))[:4], str(before.get("panel", ""))[:40])
                 if where not in outcomes and len(outcomes) >= MOST_PANELS:
                     return outcomes, False
-                outcomes.setdefault(where, []).append(bool(said.get("kind")) and said.get("kind") == found.get("kind"))
+                outcomes.setdefault(where, []).append(bool(said.get("kind")) and said.get("kind") == shown.get("kind"))
     return outcomes, True
 
 
@@ -127,24 +127,24 @@ def counted_up(records: Iterable[Mapping[tuple[str, str], list[bool]]]) -> tuple
     return tuple(Panel(lesson, name, *row) for (lesson, name), row in sorted(sums.items()))
 
 
-def section(found: Gathered) -> str:
+def section(gathered: Gathered) -> str:
     """Return the report's section about predictions as HTML, or nothing where no record was handed in."""
-    if not found.told:
+    if not gathered.told:
         return ""
-    said = "".join(f"<p>{escape(words)}</p>" for words in _said(found))
+    said = "".join(f"<p>{escape(words)}</p>" for words in _said(gathered))
     rows = "".join(
         f'<tr><th scope="row">{escape(_where(panel))}</th>'
         f'<td class="n">{panel.learners}</td><td class="share">{_share(panel.first_right, panel.learners)}</td>'
         f'<td class="share">{_share(panel.later_right, panel.later)}</td></tr>'
-        for panel in found.panels
+        for panel in gathered.panels
     )
     table = (
         (
-            f"{_plot(found.panels)}<table><thead><tr>"
+            f"{_plot(gathered.panels)}<table><thead><tr>"
             '<th scope="col">Where</th><th scope="col" class="n">Learners</th><th scope="col">First predictions right</th>'
             f'<th scope="col">Later predictions right</th></tr></thead><tbody>{rows}</tbody></table>'
         )
-        if found.panels
+        if gathered.panels
         else ""
     )
     return (

@@ -94,12 +94,12 @@ def correlation(first: Sequence[Fraction], second: Sequence[Fraction]) -> float 
     if len(first) < 2:
         return None
     # A common scale of each list cancels, so whole numbers serve from here on.
-    one, other = _whole(first)[0], _whole(second)[0]
-    n = len(one)
-    spread = (n * sum(x * x for x in one) - sum(one) ** 2) * (n * sum(y * y for y in other) - sum(other) ** 2)
+    scores, other = _whole(first)[0], _whole(second)[0]
+    n = len(scores)
+    spread = (n * sum(x * x for x in scores) - sum(scores) ** 2) * (n * sum(y * y for y in other) - sum(other) ** 2)
     if spread == 0:
         return None
-    product = n * sum(x * y for x, y in zip(one, other, strict=True)) - sum(one) * sum(other)
+    product = n * sum(x * y for x, y in zip(scores, other, strict=True)) - sum(scores) * sum(other)
     size = math.sqrt(Fraction(product * product, spread))
     return size if product >= 0 else -size
 

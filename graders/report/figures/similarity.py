@@ -55,19 +55,19 @@ def find(marks: MarkSheet, right_for: RightFor, countable: Container[str]) -> tu
         countable: the items with so many possible answers that a match means something.
     """
     pairs: dict[tuple[str, str], list[str]] = {}
-    for one in marks.learners:
-        for mark in one.items:
+    for marked in marks.learners:
+        for mark in marked.items:
             if mark.item in countable and _odd(mark):
                 for other in right_for(mark.item, mark.given):
-                    if other != one.learner:
-                        pairs.setdefault((one.learner, other), []).append(mark.item)
-    found = [
+                    if other != marked.learner:
+                        pairs.setdefault((marked.learner, other), []).append(mark.item)
+    pairs_ = [
         Similarity(learner, other, tuple(items), "fits the other's numbers", *_weight(len(items), len(marks.learners)))
         for (learner, other), items in pairs.items()
         if _counts(len(items))
     ]
-    found += _same_texts(marks)
-    return tuple(sorted(found, key=lambda pair: (-pair.score, pair.learner, pair.other)))
+    pairs_ += _same_texts(marks)
+    return tuple(sorted(pairs_, key=lambda pair: (-pair.score, pair.learner, pair.other)))
 
 
 def _odd(mark: ItemMark) -> bool:

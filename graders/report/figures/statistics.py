@@ -210,15 +210,15 @@ def alpha_band(table: ScoreTable, seed: str = "resample") -> tuple[float, float]
     drawn = random.Random(seed)
     # A large class needs fewer draws for a steady band, and would take long with all of them.
     draws = max(_FEWEST_RESAMPLES, min(_RESAMPLES, _MOST_MARKS_DRAWN // (n * k)))
-    found = sorted(
+    alphas = sorted(
         alpha
         for alpha in (_float_alpha([rows[drawn.randrange(n)] for _ in range(n)], k) for _ in range(draws))
         if alpha is not None
     )
-    if not found:
+    if not alphas:
         return None
-    edge = len(found) // 20
-    return found[edge], found[-1 - edge]
+    edge = len(alphas) // 20
+    return alphas[edge], alphas[-1 - edge]
 
 
 def _float_alpha(rows: Sequence[Sequence[float]], k: int) -> float | None:

@@ -39,8 +39,8 @@ def over_sheets(sheets: Sequence[MarkSheet]) -> dict[str, list[Share | None]]:
         sheets: the mark sheets, in the order of the term.
     """
     each = [_of_a_sheet(marks) for marks in sheets]
-    subjects = dict.fromkeys(subject for found in each for subject in found)
-    return {subject: [found.get(subject) for found in each] for subject in subjects}
+    subjects = dict.fromkeys(subject for shares in each for subject in shares)
+    return {subject: [shares.get(subject) for shares in each] for subject in subjects}
 
 
 def _of_a_sheet(marks: MarkSheet) -> dict[str, Share]:

@@ -31,18 +31,16 @@ def of_sheet(course: Course, sheet: str, marks: MarkSheet) -> dict[str, str]:
         again = marks if sheet == name else record.read(course.marks_file(name))
     except UsageError:
         return {}
-    found = retakes.count(plan.learners, first, again, plan)
-    return {one.learner: _sentence(one, plan) for one in found if one.full and len(one.attempts) == 2}
+    counted = retakes.count(plan.learners, first, again, plan)
+    return {mark.learner: _sentence(mark, plan) for mark in counted if mark.full and len(mark.attempts) == 2}
 
 
-def _sentence(one: CountedMark, plan: Retake) -> str:
-    before, later = ("nothing handed in" if mark is None else number(mark) for mark in one.attempts)
+def _sentence(counted: CountedMark, plan: Retake) -> str:
+    before, later = ("nothing handed in" if mark is None else number(mark) for mark in counted.attempts)
     cap = f" (the second brings at most {plan.cap}% of the marks)" if plan.cap is not None else ""
-    if one.attempts[1] is None:
-        return (
-            f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(one.counts, one.full)}."
-        )
+    if counted.attempts[1] is None:
+        return f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(counted.counts, counted.full)}."
     return (
         f"You had two attempts: {before}, then {later}. Of these {_RULES[plan.counting]}{cap}: "
-        f"{marks_of(one.counts, one.full)} marks."
+        f"{marks_of(counted.counts, counted.full)} marks."
     )

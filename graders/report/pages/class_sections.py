@@ -106,7 +106,7 @@ def teach_again(data: ReportData) -> str:
     rest = mistakes[_MOST_TAUGHT:]
     more = ""
     if rest:
-        names = [f"{escape(_mistake_name(data, one.code))} ({one.learners})" for one in rest]
+        names = [f"{escape(_mistake_name(data, mistake.code))} ({mistake.learners})" for mistake in rest]
         more = f'<p class="soft">Seen less often: {listed(names)}.</p>'
     return (
         '<h2 id="again">What to teach again</h2><p>Mistakes that were recognised in the answers, the commonest first. '
@@ -115,18 +115,18 @@ def teach_again(data: ReportData) -> str:
     )
 
 
-def _taught(data: ReportData, one: TaughtAgain) -> str:
-    name, sentence = data.mistakes.get(one.code, (one.code, ""))
-    items = listed([f"{escape(item)} ({count})" for item, count in one.items])
-    lessons = sorted({data.words.get(item, ItemWords(item)).lesson for item, _ in one.items} - {0})
+def _taught(data: ReportData, mistake: TaughtAgain) -> str:
+    name, sentence = data.mistakes.get(mistake.code, (mistake.code, ""))
+    items = listed([f"{escape(item)} ({count})" for item, count in mistake.items])
+    lessons = sorted({data.words.get(item, ItemWords(item)).lesson for item, _ in mistake.items} - {0})
     taught = listed([str(lesson) for lesson in lessons])
     where = f" Taught in {'lesson' if len(lessons) == 1 else 'lessons'} {taught}." if lessons else ""
-    shares = f"upper group {percent(one.upper)}, lower group {percent(one.lower)}"
+    shares = f"upper group {percent(mistake.upper)}, lower group {percent(mistake.lower)}"
     # Of a few learners the count in the heading says it all.
     few = len(data.marks.learners) < FEWEST_FOR_PERCENT
-    bars = "" if few else charts.pair(float(one.upper), float(one.lower), shares)
+    bars = "" if few else charts.pair(float(mistake.upper), float(mistake.lower), shares)
     return (
-        f'<section class="taught"><div><h3>{escape(name[:1].upper() + name[1:])}: {counted(one.learners, "learner")}</h3>'
+        f'<section class="taught"><div><h3>{escape(name[:1].upper() + name[1:])}: {counted(mistake.learners, "learner")}</h3>'
         f'<p>{inline(sentence)}</p><p class="small">Seen in {items}.{where}</p></div>{bars}</section>'
     )
 

@@ -60,7 +60,7 @@ def columns(marks: CourseMarks) -> tuple[str, ...]:
 
 def rows(marks: CourseMarks) -> list[dict[str, Cell]]:
     """Return a row for each learner; an attempt that was not handed in stays empty and counts 0."""
-    found: list[dict[str, Cell]] = []
+    table: list[dict[str, Cell]] = []
     for row in marks.rows:
         cells: dict[str, Cell] = {"learner": row.learner.id, "name": row.learner.name, "group": row.learner.group}
         for column, mark in zip(marks.columns, row.marks, strict=True):
@@ -68,8 +68,8 @@ def rows(marks: CourseMarks) -> list[dict[str, Cell]]:
             if column.retake:
                 for word, attempt in zip(("first", "retake"), mark.attempts, strict=False):
                     cells[f"{column.name} {word}"] = "" if attempt is None else attempt
-        found.append({**cells, "total": row.total, "max": row.full})
-    return found
+        table.append({**cells, "total": row.total, "max": row.full})
+    return table
 
 
 def course_page(title: str, marks: CourseMarks) -> str:

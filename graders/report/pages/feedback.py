@@ -65,18 +65,18 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     counts = attempts_words.of_sheet(course, sheet.name, marks)
     pages: list[Path] = []
     practised = practice_sheets(course, sheet)
-    for count, one in enumerate(marks.learners):
+    for count, marked in enumerate(marks.learners):
         tell(count, len(marks.learners))
-        path = course.feedback_folder(one.learner, sheet.name) / f"{sheet.name}.html"
+        path = course.feedback_folder(marked.learner, sheet.name) / f"{sheet.name}.html"
         write_atomically(
             path,
             page_for(
                 course,
                 sheet,
-                one,
+                marked,
                 answers=answers,
                 note=note,
-                counts=counts.get(one.learner, ""),
+                counts=counts.get(marked.learner, ""),
                 practised=practised,
             ),
         )
@@ -90,7 +90,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
 def page_for(
     course: Course,
     sheet: Sheet,
-    one: LearnerMarks,
+    marked: LearnerMarks,
     *,
     answers: bool = False,
     note: str = "",
@@ -102,29 +102,29 @@ def page_for(
     Args:
         course: the course.
         sheet: the sheet.
-        one: the learner's marks.
+        marked: the learner's marks.
         answers: whether right answers are shown.
         note: sentence about a retake or the next step, or "".
         counts: sentence about what counts of several attempts, or "".
         practised: the course's practice sheets with their marks, whose answers count where an idea is looked for.
     """
-    drawn = variants_for(course, sheet, one.learner, one.attempt, decisions.withdrawn(course, sheet.name))
-    codes = {code for item in one.items for code in item.mistakes}
+    drawn = variants_for(course, sheet, marked.learner, marked.attempt, decisions.withdrawn(course, sheet.name))
+    codes = {code for item in marked.items for code in item.mistakes}
     words = FeedbackWords(
         course=course.title,
         sheet=sheet.title,
         items=of_items(entry.item for entry in sheet.items),
         mistakes={code: name for code, (name, _) in gather.mistake_words(codes).items()},
         labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
-        pictures=_pictures(sheet, drawn, one),
+        pictures=_pictures(sheet, drawn, marked),
         answers=_right_answers(drawn) if answers else {},
         note=note,
         counts=counts,
         zone=course.time_zone,
-        ideas=of_learner(course, sheet, one, drawn, practised),
+        ideas=of_learner(course, sheet, marked, drawn, practised),
         lessons={plan.folder: course.lesson_address(plan.folder) for plan in LESSONS.values()},
     )
-    return learner_page(_in_course_time(one, course), words)
+    return learner_page(_in_course_time(marked, course), words)
 
 
 def _in_course_time(learner: LearnerMarks, course: Course) -> LearnerMarks:

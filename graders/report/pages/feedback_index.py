@@ -22,13 +22,13 @@ def index_page(course: str, sheet: str, marks: MarkSheet, address: str) -> str:
     rows = ""
     # Of a large class only what stands in the list is kept.
     short = [replace(learner, items=(), flags=learner.flags[:1]) for learner in marks.learners]
-    for one in sorted(short, key=lambda one: (one.group, by_name(one.name or one.learner))):
-        link = escape(address.format(one.learner), quote=True)
-        flag = f"⚑ {escape(one.flags[0])}" if one.flags else ""
+    for marked in sorted(short, key=lambda marked: (marked.group, by_name(marked.name or marked.learner))):
+        link = escape(address.format(marked.learner), quote=True)
+        flag = f"⚑ {escape(marked.flags[0])}" if marked.flags else ""
         rows += (
-            f'<tr><th scope="row"><a href="{link}">{escape(one.name or one.learner)}</a> '
-            f'<span class="small">{escape(one.learner)}</span></th><td data-label="Group">{escape(one.group)}</td>'
-            f'<td class="n" data-label="Marks">{marks_of(one.final, one.max)}</td>'
+            f'<tr><th scope="row"><a href="{link}">{escape(marked.name or marked.learner)}</a> '
+            f'<span class="small">{escape(marked.learner)}</span></th><td data-label="Group">{escape(marked.group)}</td>'
+            f'<td class="n" data-label="Marks">{marks_of(marked.final, marked.max)}</td>'
             f'<td class="small" data-label="Look at">{flag}</td></tr>'
         )
     header = f'<p class="over">{escape(course)}</p><h1>Feedback pages: {escape(sheet)}</h1>'

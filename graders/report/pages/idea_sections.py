@@ -18,27 +18,27 @@ from graders.report.pages.page import counted, linked
 _TABLE = 6
 
 
-def for_learner(found: LearnerIdeas, places: Mapping[str, int], lessons: Mapping[str, str]) -> str:
+def for_learner(ideas: LearnerIdeas, places: Mapping[str, int], lessons: Mapping[str, str]) -> str:
     """Return the section of a learner's page, or nothing where nothing is to be said.
 
     Args:
-        found: what was found.
+        ideas: what was found.
         places: the number of each item on the page.
         lessons: address of each lesson that is to be linked, by its folder.
     """
-    if found.ideas:
-        pieces = "".join(_idea(idea, places, found.learner, lessons) for idea in found.ideas)
+    if ideas.ideas:
+        pieces = "".join(_idea(idea, places, ideas.learner, lessons) for idea in ideas.ideas)
         return (
             '<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
             f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>"
         )
-    if not found.more:
+    if not ideas.more:
         return ""
-    exercises = "".join(_exercise(one, found.learner) for one in found.more)
-    many = "Two more exercises" if len(found.more) > 1 else "One more exercise"
+    exercises = "".join(_exercise(exercise, ideas.learner) for exercise in ideas.more)
+    many = "Two more exercises" if len(ideas.more) > 1 else "One more exercise"
     return (
         f'<section aria-labelledby="idea"><h2 id="idea">{many}, if you like</h2><p>Some of your answers may have something '
-        f"in common. {'These' if len(found.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>"
+        f"in common. {'These' if len(ideas.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>"
     )
 
 
@@ -73,18 +73,18 @@ def _exercise(variant: Variant, learner: str, why: str = "") -> str:
 
 def for_class(data: ReportData) -> str:
     """Return the section of the class report, or nothing where nothing was found."""
-    found = data.ideas
-    if not found.shared and not found.suspected:
+    ideas = data.ideas
+    if not ideas.shared and not ideas.suspected:
         return ""
-    entries = "".join(_shared(data, one) for one in found.shared)
-    none = "" if found.shared else "<p>No idea is certain enough to be named.</p>"
+    entries = "".join(_shared(data, idea) for idea in ideas.shared)
+    none = "" if ideas.shared else "<p>No idea is certain enough to be named.</p>"
     return (
         '<h2 id="ideas">Ideas that learners may share</h2><p>Where one misconception explains several answers of a learner, and '
         "slips do not, it is named here. It is a guess from answers alone: ask before you teach. It changes no marks and stands "
         "in no export; <code>ideas = false</code> in <code>course.toml</code> turns it off, on feedback pages too. A line such as "
         "<code>lessons = &quot;https://school.example/lessons/&lt;lesson&gt;.html&quot;</code> there, above <code>[rules]</code>, makes "
         "the lessons named on feedback pages links.</p>"
-        f"{none}{entries}{_suspected(data, found.suspected)}"
+        f"{none}{entries}{_suspected(data, ideas.suspected)}"
     )
 
 
@@ -110,15 +110,15 @@ def _shared(data: ReportData, shared_idea: SharedIdea) -> str:
     )
 
 
-def _suspected(data: ReportData, found: Mapping[Belief, tuple[Sequence[str], Sequence[str]]]) -> str:
-    if not found:
+def _suspected(data: ReportData, suspected: Mapping[Belief, tuple[Sequence[str], Sequence[str]]]) -> str:
+    if not suspected:
         return ""
     rows = "".join(
         f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(learner)) for learner in learners])}</td>'
         f"<td>{listed([escape(item) for item in items])}</td></tr>"
-        for belief, (learners, items) in found.items()
+        for belief, (learners, items) in suspected.items()
     )
-    example = next((items for _, items in found.values() if items), ())
+    example = next((items for _, items in suspected.values() if items), ())
     how = (
         (
             f'<p class="small">As a sheet: <code>graders compose "{",".join(map(escape, example))}" --practice -o more.toml'

@@ -45,9 +45,9 @@ class ItemWords:
         return f"lesson {self.lesson}" + (f", {self.lesson_title}" if self.lesson_title else "")
 
 
-def of_items(found: Iterable[Item]) -> dict[str, ItemWords]:
+def of_items(items: Iterable[Item]) -> dict[str, ItemWords]:
     """Return the words of items; those made from a layout belong to no lesson."""
-    return {item.id: _of_item(item) for item in found}
+    return {item.id: _of_item(item) for item in items}
 
 
 def _of_item(item: Item) -> ItemWords:

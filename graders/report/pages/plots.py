@@ -107,14 +107,14 @@ def _ticks(full: float) -> list[float]:
 def _stacked(values: Sequence[float], full: float) -> list[tuple[float, int]]:
     """Each mark with the level to which it is lifted, so that no dot lies on another."""
     levels: list[float] = []
-    found = []
+    dots = []
     for mark in sorted(values):
         level = next((n for n, last in enumerate(levels) if mark - last >= 0.024 * full), len(levels))
         if level == len(levels):
             levels.append(mark)
         levels[level] = mark
-        found.append((mark, level))
-    return found
+        dots.append((mark, level))
+    return dots
 
 
 def items(figures: Sequence[tuple[str, float | None, float | None]], title: str) -> str:
@@ -264,8 +264,8 @@ def _figure(height: float, columns: int = 1) -> Iterator[tuple[Figure, Any]]:
         figure = Figure(figsize=(WIDTH / _POINT, height / _POINT), dpi=_POINT, layout="constrained")
         figure.patch.set_visible(False)
         axes: Any = figure.subplots(1, columns)
-        for one in [axes] if columns == 1 else axes:
-            _bare(one)
+        for axis in [axes] if columns == 1 else axes:
+            _bare(axis)
         yield figure, axes
 
 

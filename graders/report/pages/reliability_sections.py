@@ -25,7 +25,7 @@ def progress(data: ReportData) -> str:
         return ""
     sheets = [*data.earlier, (data.sheet, data.marks)]
     groups = sorted({learner.group or "no group" for _, marks in sheets for learner in marks.learners})
-    found = {
+    by_group = {
         group: [
             [
                 (learner.final, learner.max)
@@ -36,7 +36,7 @@ def progress(data: ReportData) -> str:
         ]
         for group in groups
     }
-    shown = progress_over_sheets(found, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
+    shown = progress_over_sheets(by_group, [title for title, _ in sheets], "Mean share of marks by group over the sheets")
     return f'<h2 id="progress">Progress over the sheets</h2>{shown}'
 
 
@@ -50,11 +50,13 @@ def progress_over_sheets(groups: Mapping[str, Sequence[Marks]], sheets: Sequence
     """
     shown = {name: marks for name, marks in groups.items() if any(len(mark) >= FEWEST_FOR_PERCENT for mark in marks)}
     together = [[mark for marks in groups.values() for mark in marks[place]] for place in range(len(sheets))]
-    if not shown and any(len(one) >= FEWEST_FOR_PERCENT for one in together):
+    if not shown and any(len(marks) >= FEWEST_FOR_PERCENT for marks in together):
         # No group by itself is large enough, but all of them are.
         shown = {EVERYBODY: together}
     pieces = [framed(plots.progress({name: _shares(of) for name, of in shown.items()}, sheets, title), "Plot of progress")]
-    told = [_in_marks(name, of, sheets) for name, of in groups.items() if any(0 < len(one) < FEWEST_FOR_PERCENT for one in of)]
+    told = [
+        _in_marks(name, of, sheets) for name, of in groups.items() if any(0 < len(marks) < FEWEST_FOR_PERCENT for marks in of)
+    ]
     few = f"<p>Of fewer than {FEWEST_FOR_PERCENT} learners a share says nothing, so here are the mean marks themselves:</p>"
     return "".join(pieces if shown else []) + (f"{few}<ul>{''.join(told)}</ul>" if told else "")
 
@@ -76,13 +78,13 @@ def _in_marks(name: str, groups: Sequence[Marks], sheets: Sequence[str]) -> str:
 def over_subjects(data: ReportData) -> str:
     """Return the marks on every subject over the sheets so far, or nothing where a first sheet asks about one alone."""
     sheets = [*data.earlier, (data.sheet, data.marks)]
-    found = subjects.over_sheets([marks for _, marks in sheets])
-    if len(sheets) == 1 and len(found) < 2:
+    by_subject = subjects.over_sheets([marks for _, marks in sheets])
+    if len(sheets) == 1 and len(by_subject) < 2:
         return ""
     head = "".join(f'<th scope="col">{escape(title)}</th>' for title, _ in sheets)
     body = "".join(
         f'<tr><th scope="row">{escape(subject)}</th>{"".join(_cell(share) for share in shares)}</tr>'
-        for subject, shares in found.items()
+        for subject, shares in by_subject.items()
     )
     order = "" if len(sheets) == 1 else " The sheets stand in the order of the term, the newest last."
     return (
@@ -138,21 +140,21 @@ def _fair_row(item_fairness: ItemFairness, bound: float) -> str:
 
 def trust(data: ReportData) -> str:
     """Return the reliability with its band, its warning and its sources, and how the marks came about."""
-    found = reliability(data.table, seed=data.marks.sheet)
-    if found.alpha is None:
+    figure = reliability(data.table, seed=data.marks.sheet)
+    if figure.alpha is None:
         told = "<p>A reliability cannot be given: it needs two items or more, and learners whose marks differ.</p>"
     else:
-        band = f", between {found.low:.2f} and {found.high:.2f}" if found.low is not None and found.high is not None else ""
+        band = f", between {figure.low:.2f} and {figure.high:.2f}" if figure.low is not None and figure.high is not None else ""
         told = (
-            f"<p>Reliability ({found.kind}) is <strong>{float(found.alpha):.2f}</strong>{band} when classes like this are "
-            f"drawn again nine times in ten ({counted(found.learners, 'learner')}, {counted(found.items, 'item')}). "
-            f"The standard error of a mark is {found.standard_error:.1f}: two learners who differ by less than about "
-            f"{2 * (found.standard_error or 0):.0f} marks may well know the same."
+            f"<p>Reliability ({figure.kind}) is <strong>{float(figure.alpha):.2f}</strong>{band} when classes like this are "
+            f"drawn again nine times in ten ({counted(figure.learners, 'learner')}, {counted(figure.items, 'item')}). "
+            f"The standard error of a mark is {figure.standard_error:.1f}: two learners who differ by less than about "
+            f"{2 * (figure.standard_error or 0):.0f} marks may well know the same."
         )
-        if found.doubled is not None:
-            told += f" A sheet twice as long, of items of the same kind, would reach about {float(found.doubled):.2f}."
+        if figure.doubled is not None:
+            told += f" A sheet twice as long, of items of the same kind, would reach about {float(figure.doubled):.2f}."
         told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
-    warning = f'<div class="note-box warn"><p>{escape(found.warning)}</p></div>' if found.warning else ""
+    warning = f'<div class="note-box warn"><p>{escape(figure.warning)}</p></div>' if figure.warning else ""
     ways = [mark.way for learner in data.marks.learners for mark in learner.items]
     return f'<h2 id="trust">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
 

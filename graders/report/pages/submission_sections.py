@@ -17,8 +17,8 @@ def to_look_at(data: ReportData) -> str:
     if not flagged and not reasons:
         return ""
     rows = ""
-    for learner in dict.fromkeys([*(one.learner for one in flagged), *reasons]):
-        flags = [flag for one in flagged if one.learner == learner for flag in one.flags]
+    for learner in dict.fromkeys([*(marked.learner for marked in flagged), *reasons]):
+        flags = [flag for marked in flagged if marked.learner == learner for flag in marked.flags]
         lines = list(dict.fromkeys([*([reasons[learner]] if learner in reasons else []), *flags]))
         rows += (
             f'<tr><th scope="row">{escape(data.name_of(learner))} <span class="small">{escape(learner)}</span></th>'

@@ -108,8 +108,8 @@ class OnceParsed(CachingCompiler):  # type: ignore[misc]  # IPython is seen with
             filename: what errors will call it.
             apart: whether its statements may be compiled without a tree; what changes trees needs one.
         """
-        found = self.statements(source, filename) if apart else None
-        self._ahead = found or super().ast_parse(source, filename), source, filename, self.flags
+        statements = self.statements(source, filename) if apart else None
+        self._ahead = statements or super().ast_parse(source, filename), source, filename, self.flags
 
     def statements(self, source: str, filename: str) -> Statements | None:
         """The statements of a cell, where its lines show where each begins; None where they don't or are no Python.
@@ -123,17 +123,17 @@ class OnceParsed(CachingCompiler):  # type: ignore[misc]  # IPython is seen with
         """
         if _UNCLEAR.search(source):
             return None
-        lines, flags, found = source.split("\n"), self.flags, Statements()
+        lines, flags, statements = source.split("\n"), self.flags, Statements()
         starts = [place for place, line in enumerate(lines) if line and not line.startswith(_GOES_ON)]
         try:
             for start, end in zip([0, *starts[1:]], [*starts[1:], len(lines)], strict=True):
                 shown = end == len(lines) and not _COMPOUND.match(lines[starts[-1]])
                 text = "\n" * start + "\n".join(lines[start:end]) + "\n"
-                found.append(self(text, filename, "single" if shown else "exec"))
+                statements.append(self(text, filename, "single" if shown else "exec"))
         except Exception:
             self.flags = flags
             return None
-        return found
+        return statements
 
     def ast_parse(self, source: str, filename: str = "<unknown>", symbol: str = "exec") -> ast.AST | Statements:
         """The tree of a cell; one that was parsed ahead is given away, since whoever gets it may change it.

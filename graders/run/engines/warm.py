@@ -55,7 +55,7 @@ def main() -> None:
     )
     gc.collect()
     large = large_pages.places()
-    spaces = layers.close_in(protection, Path(settings["workplace"]), [Path(one) for one in settings["hidden"]])
+    spaces = layers.close_in(protection, Path(settings["workplace"]), [Path(folder) for folder in settings["hidden"]])
     _adopt_orphans()
     rules = layers.prepare(protection)
     gc.freeze()

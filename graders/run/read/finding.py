@@ -204,10 +204,10 @@ def _files(folder: Path, expected: str, seen: _Seen) -> Iterator[list[tuple[str,
     for named in (True, False):
         kind = [name for name in names if name.lower().endswith(".ipynb") is named]
         left = room.left
-        found = sorted(_read(folder, kind, seen, room), key=lambda file: _likeliest(file[0], expected))
+        files = sorted(_read(folder, kind, seen, room), key=lambda file: _likeliest(file[0], expected))
         if left and not room.left:
             seen.flags.append(f"What was handed in is larger than {LARGEST_TOGETHER >> 20} MB; only the beginning was read.")
-        yield found
+        yield files
 
 
 def _read(folder: Path, names: Sequence[str], seen: _Seen, room: _Room) -> Iterator[tuple[str, bytes]]:

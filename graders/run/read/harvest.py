@@ -138,8 +138,8 @@ def _code_cells(notebook: Notebook, sheet: SheetCells, flags: list[str]) -> list
 def _added(cell: Cell, own: Iterable[str]) -> list[Cell]:
     """What was added to one of the sheet's own cells, as when two cells are merged; where lines of it are missing as well
     all the rest is taken only if something is answered in it."""
-    for one in own:
-        missing, rest = one.splitlines(), list[str]()
+    for source in own:
+        missing, rest = source.splitlines(), list[str]()
         for line in _squeezed(cell.source).splitlines():
             if missing and line == missing[0]:
                 missing.pop(0)
@@ -153,8 +153,8 @@ def _added(cell: Cell, own: Iterable[str]) -> list[Cell]:
 
 def _answers_in_text(cell: Cell, sheet: SheetCells) -> str:
     """The item whose answer stands in a text cell, or ""."""
-    if "answer" in cell.source and (found := reading.read_cell(cell.source, sheet.written())):
-        return next((item for item in found if item in sheet.items), "")
+    if "answer" in cell.source and (items := reading.read_cell(cell.source, sheet.written())):
+        return next((item for item in items if item in sheet.items), "")
     if cell.item in sheet.items and reading.bare_text(cell.source):
         return cell.item
     return ""
@@ -179,15 +179,15 @@ def _plain_answers(cells: Sequence[Cell], sheet: SheetCells) -> list[dict[str, d
 def _sources(cells: Sequence[Cell], sheet: SheetCells) -> dict[str, str]:
     """For each item the last cell that is marked as its own or names it in a call."""
     own = {_squeezed(source) for source in sheet.setup}
-    found: dict[str, str] = {}
+    sources: dict[str, str] = {}
     for cell in cells:
         if _squeezed(cell.source) in own:
             continue
         if cell.item in sheet.items:
-            found[cell.item] = cell.source
+            sources[cell.item] = cell.source
         elif "answer" in cell.source:
-            found.update((item, cell.source) for item in sheet.items if item in cell.source)
-    return found
+            sources.update((item, cell.source) for item in sheet.items if item in cell.source)
+    return sources
 
 
 def _squeezed(source: str) -> str:

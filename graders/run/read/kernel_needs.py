@@ -41,9 +41,9 @@ def needs_kernel(cells: Sequence[str]) -> str:
         cells: sources of its code cells.
     """
     text = "\n".join(cells)
-    found = [
+    reasons = [
         told
         for pattern, words, told in _REASONS
         if any(word in text for word in words) and any(pattern.search(source) for source in cells)
     ]
-    return ", ".join(found[:-1]) + (" and " if len(found) > 1 else "") + found[-1] if found else ""
+    return ", ".join(reasons[:-1]) + (" and " if len(reasons) > 1 else "") + reasons[-1] if reasons else ""

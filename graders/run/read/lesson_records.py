@@ -35,12 +35,12 @@ def events(folder: Path) -> tuple[list[Mapping[str, Any]], str]:
             return [], f"is larger than {LARGEST >> 20} MB"
         data = stream.read(LARGEST)
     try:
-        found = json.loads(data)["events"]
+        events_ = json.loads(data)["events"]
     except (ValueError, RecursionError, KeyError, TypeError):
-        found = None
-    if not isinstance(found, list):
+        events_ = None
+    if not isinstance(events_, list):
         return [], "is damaged"
-    return [one for one in found[:MOST_EVENTS] if isinstance(one, dict)], ""
+    return [event for event in events_[:MOST_EVENTS] if isinstance(event, dict)], ""
 
 
 def fault_of(folder: Path) -> str:

@@ -71,11 +71,11 @@ def load(data: bytes) -> Notebook | None:
     """Read the bytes of a notebook file; None where not a single cell can be found in them."""
     text, flags = _decoded(data)
     swells = text.count("{") + text.count("[") > MOST_BRACKETS or text.count(",") > MOST_COMMAS
-    found = None if swells else _parsed(text)
-    if isinstance(found, dict):
-        raw, whole = _raw_cells(found), True
+    document = None if swells else _parsed(text)
+    if isinstance(document, dict):
+        raw, whole = _raw_cells(document), True
         if raw is not None:
-            notebook = _notebook(found, raw, flags, whole)
+            notebook = _notebook(document, raw, flags, whole)
             if notebook.cells or not raw:
                 return notebook
     fragments = _fragments(text, LARGEST_PIECE if swells else len(text))
@@ -83,7 +83,7 @@ def load(data: bytes) -> Notebook | None:
         why = "holds far more than a notebook" if swells else "is damaged"
         flags.append(f"The file {why}; {len(fragments)} cells that are still whole were taken from it.")
         return _notebook({}, fragments, flags, whole=False)
-    if found is None and "answer(" in text and len(text) <= LONGEST_CELL:
+    if document is None and "answer(" in text and len(text) <= LONGEST_CELL:
         flags.append("The file is no notebook but plain text; its lines were taken as one cell.")
         return Notebook((Cell("code", _tidy(text)),), tuple(flags))
     return None
@@ -158,7 +158,7 @@ def _fragments(text: str, longest: int) -> list[Any]:
         text: the text.
         longest: length of the longest object that is looked for.
     """
-    found: list[Any] = []
+    cells: list[Any] = []
     at, left = 0, READINGS * len(text)
     for _ in range(MOST_FRAGMENTS):
         match = _FRAGMENT.search(text, at) if left >= 0 else None
@@ -167,9 +167,9 @@ def _fragments(text: str, longest: int) -> list[Any]:
         value, end = _object_at(text, match.start(), min(len(text), match.start() + longest))
         left -= end - match.start()
         whole = isinstance(value, dict) and isinstance(value.get("cell_type"), str)
-        found += [value] if whole else []
+        cells += [value] if whole else []
         at = end if whole else match.start() + 1
-    return found
+    return cells
 
 
 def _object_at(text: str, start: int, stop: int) -> tuple[Any, int]:

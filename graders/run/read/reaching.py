@@ -49,7 +49,11 @@ def _named(tree: ast.Module) -> Iterator[str]:
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             yield from _in_text(node.value)
         elif isinstance(node, ast.Call):
-            texts = [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+            texts = [
+                argument.value
+                for argument in node.args
+                if isinstance(argument, ast.Constant) and isinstance(argument.value, str)
+            ]
             # As in importlib.import_module(".items", "gearkit.answers").
             if len(texts) == 2 and _PART_OF_PARTS.match(texts[0]):
                 yield texts[1] + texts[0]
@@ -65,5 +69,5 @@ def _dotted(node: ast.expr) -> str:
 
 
 def _in_text(text: str) -> Iterator[str]:
-    for found in _ADDRESS.findall(text):
-        yield re.sub(r"[./\\]+", ".", found.removesuffix(".py"))
+    for address in _ADDRESS.findall(text):
+        yield re.sub(r"[./\\]+", ".", address.removesuffix(".py"))

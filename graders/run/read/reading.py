@@ -87,10 +87,10 @@ def plain_statements(source: str, symbols: Mapping[str, Written]) -> Answers:
         source: the cell's text.
         symbols: the lesson symbols that the sheet defines, by name.
     """
-    tree, found = parsed(source), Answers()
+    tree, answers = parsed(source), Answers()
     for statement in tree.body if tree is not None else ():
-        found.update(read_cell(ast.get_source_segment(source, statement) or "", symbols) or {})
-    return bounded(found)
+        answers.update(read_cell(ast.get_source_segment(source, statement) or "", symbols) or {})
+    return bounded(answers)
 
 
 def at_a_glance(source: str) -> Answers | None:

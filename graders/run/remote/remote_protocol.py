@@ -110,9 +110,9 @@ def request_from(data: bytes) -> Request:
     Raises:
         ValueError: they hold something else.
     """
-    found = json.loads(data)
-    cells, setup = found["cells"], found["setup"]
-    if not all(isinstance(one, str) for one in [*cells, *setup]):
+    message = json.loads(data)
+    cells, setup = message["cells"], message["setup"]
+    if not all(isinstance(source, str) for source in [*cells, *setup]):
         raise ValueError("a request holds texts only")
     return Request(tuple(cells), tuple(setup))
 
@@ -126,13 +126,13 @@ def reply_from(data: object) -> Reply | None:
     if not isinstance(data, bytes) or len(data) > LONGEST_REPLY:
         return None
     try:
-        found = json.loads(data)
+        message = json.loads(data)
     except (ValueError, RecursionError):
         return None
-    if not isinstance(found, dict):
+    if not isinstance(message, dict):
         return None
-    words = [found.get(key) for key in ("digest", "kit", "worker", "trouble", "level", "reason", "note")]
-    complete, seconds, frames = found.get("complete"), found.get("seconds"), found.get("frames")
+    words = [message.get(key) for key in ("digest", "kit", "worker", "trouble", "level", "reason", "note")]
+    complete, seconds, frames = message.get("complete"), message.get("seconds"), message.get("frames")
     if not all(isinstance(word, str) for word in words) or not isinstance(complete, bool):
         return None
     if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not isinstance(frames, list):

@@ -190,8 +190,8 @@ class _Limit(NamedTuple):
 
 def _met_in(group: Path, seat: _Seat) -> list[_Limit]:
     """The limits on memory of a group of the older form; that on memory and swap together is not everywhere."""
-    found = [_Limit(group / name, group / name.replace("limit", "max_usage")) for name in seat.limits]
-    return [limit for limit in found if limit.most.exists()]
+    limits = [_Limit(group / name, group / name.replace("limit", "max_usage")) for name in seat.limits]
+    return [limit for limit in limits if limit.most.exists()]
 
 
 def _ooms(group: Path) -> int:

@@ -93,13 +93,13 @@ def views() -> dict[str, tuple[str, ...]]:
 
     Byte code beside a hidden source would tell as much, so of that only what is there now for modules that stay is kept.
     """
-    found: dict[str, tuple[str, ...]] = {}
+    kept_in: dict[str, tuple[str, ...]] = {}
     for package, stays in _STAYS.items():
         for place in _places(package):
             kept = [place / name for stay in sorted(stays) for name in (stay, f"{stay}.py")]
             kept += [path for stay in sorted(stays) for path in sorted((place / "__pycache__").glob(f"{stay}.*"))]
-            found[str(place)] = tuple(str(path) for path in kept if path.exists())
-    return found
+            kept_in[str(place)] = tuple(str(path) for path in kept if path.exists())
+    return kept_in
 
 
 def _places(package: str) -> Iterable[Path]:

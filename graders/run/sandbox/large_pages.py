@@ -21,22 +21,22 @@ def places() -> list[int]:
     """Where this process has whole large pages of its own memory that are still in small ones."""
     if not _MAPS.exists():
         return []
-    found: list[int] = []
+    starts: list[int] = []
     for line in _MAPS.read_text().splitlines():
         bounds, rights, *rest = line.split(maxsplit=5)
         if rights == "rw-p" and (len(rest) < 4 or rest[3] == "[heap]"):
             first, last = (int(bound, 16) for bound in bounds.split("-"))
-            found += range(-(-first // LARGE) * LARGE, last - LARGE + 1, LARGE)
-    return found
+            starts += range(-(-first // LARGE) * LARGE, last - LARGE + 1, LARGE)
+    return starts
 
 
-def gather(found: Sequence[int]) -> None:
+def gather(starts: Sequence[int]) -> None:
     """Put what lies in some places into large pages, where that is possible.
 
     Args:
-        found: what `places` found; it is asked for while the system's own view of this process can be read.
+        starts: what `places` found; it is asked for while the system's own view of this process can be read.
     """
-    for place in found:
+    for place in starts:
         # Free memory may have been given back since, and large pages may be used up.
         with contextlib.suppress(OSError):
             kernel_calls.collapse(place, LARGE)

@@ -122,7 +122,7 @@ def readable_folders() -> tuple[str, ...]:
         wanted.append(site.getusersitepackages())
     folders: list[str] = []
     for folder in wanted:
-        inside = any(Path(folder).is_relative_to(one) for one in folders if not os.path.islink(one))
+        inside = any(Path(folder).is_relative_to(other) for other in folders if not os.path.islink(other))
         if os.path.lexists(folder) and not inside:
             folders.append(folder)
     return tuple(folders)

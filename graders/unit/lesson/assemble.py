@@ -47,8 +47,8 @@ def lesson(facts: Facts, practice: Practice) -> dict[str, Any]:
 
 def minutes_told(made: dict[str, Any]) -> int:
     """Return the time that a lesson's first cell tells."""
-    found = re.search(r"\*\*(\d+) minutes", "".join(made["cells"][0]["source"]))
-    return int(found[1]) if found else 0
+    match = re.search(r"\*\*(\d+) minutes", "".join(made["cells"][0]["source"]))
+    return int(match[1]) if match else 0
 
 
 def text_of(made: dict[str, Any]) -> str:

@@ -83,7 +83,7 @@ def _points(facts: Facts) -> Iterator[str]:
         yield "In a shift the output keeps its speed and the engine follows the ratio."
     if facts.kinds(ElementKind.ONE_WAY_CLUTCH):
         yield (
-            f"{listed(escaped(one.name) for one in facts.kinds(ElementKind.ONE_WAY_CLUTCH))} needs no command; motion and load decide."
+            f"{listed(escaped(clutch.name) for clutch in facts.kinds(ElementKind.ONE_WAY_CLUTCH))} needs no command; motion and load decide."
             if len(facts.kinds(ElementKind.ONE_WAY_CLUTCH)) == 1
             else "One-way clutches need no command; motion and load decide."
         )
@@ -96,9 +96,9 @@ def _question(facts: Facts) -> str:
             f"{escaped(capital(sets_words(never)))} {verb(len(never), 'carry')} no torque in any range of the chart. What would you hold or join to make "
             f"{'it' if len(never) == 1 else 'them'} work, and which range would that give?"
         )
-    found = facts.idle_and_why()
-    if found is not None:
-        idle, spare = found
+    case = facts.idle_and_why()
+    if case is not None:
+        idle, spare = case
         return (
             f"In range {escaped(idle.name)} {escaped(set_words(spare[0]))} could be taken out and nobody would notice. Why is it there all the same, and what would be "
             f"lost in which other range?"

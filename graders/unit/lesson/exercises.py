@@ -40,5 +40,5 @@ def cells(practice: Practice, section: str, voice: Voice) -> Iterator[Cell]:
         f"### {_TITLES[section]}",
         f"{capital(counted(len(ids), 'exercise'))} on this train. {hint}",
     )
-    for place, one in enumerate(ids, start=1):
-        yield code(f"try-{section}-{place}", "exercise", f'lesson.exercise("{one}")')
+    for place, item in enumerate(ids, start=1):
+        yield code(f"try-{section}-{place}", "exercise", f'lesson.exercise("{item}")')

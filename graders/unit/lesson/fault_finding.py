@@ -155,7 +155,7 @@ def _turned(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
 
 def _reading(facts: Facts) -> Iterator[Cell]:
     """A reading whose ratio is that of another range."""
-    found = next(
+    case = next(
         (
             case
             for case in facts.faults.cases
@@ -168,20 +168,20 @@ def _reading(facts: Facts) -> Iterator[Cell]:
         ),
         None,
     )
-    if found is None:
+    if case is None:
         return
-    assert found.faulty.ratio is not None
-    assert found.sound.ratio is not None
-    speed = OUTPUT_SPEED * found.faulty.ratio
-    asked = escaped(found.range_name)
-    alike = [escaped(drive.name) for drive in facts.drives if drive.ratio == found.faulty.ratio]
+    assert case.faulty.ratio is not None
+    assert case.sound.ratio is not None
+    speed = OUTPUT_SPEED * case.faulty.ratio
+    asked = escaped(case.range_name)
+    alike = [escaped(drive.name) for drive in facts.drives if drive.ratio == case.faulty.ratio]
     row = f"the row of range {alike[0]}" if len(alike) == 1 else f"the rows of ranges {listed(alike)}"
     yield prose(
         "reading",
         "by-hand",
         "### Divide, then look",
         f"Range {asked} is asked for; the tester shows {fixed(speed, 0)} r/min at the input and {OUTPUT_SPEED} at the output. "
-        f"The quotient {decimal(found.faulty.ratio)} is not the {decimal(found.sound.ratio)} of range {asked}: it stands in {row}. "
+        f"The quotient {decimal(case.faulty.ratio)} is not the {decimal(case.sound.ratio)} of range {asked}: it stands in {row}. "
         f"Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart.",
     )
     yield code(
@@ -190,7 +190,7 @@ def _reading(facts: Facts) -> Iterator[Cell]:
         "# Working: suspects that fit this reading",
         "from gearkit.solve.service.diagnosis import diagnose, reading",
         "",
-        f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(found.range_name)}")])',
+        f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(case.range_name)}")])',
         "suspects = [suspect.name for suspect in found.standing]",
         'lesson.results(("Suspects that fit this reading", ", ".join(suspects)))',
     )

@@ -46,13 +46,13 @@ def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         facts: the layout.
         fact: the range.
     """
-    found = working(facts, fact)
+    work = working(facts, fact)
     lines = [
-        *found.teeth,
-        *map(str, found.lines),
-        str(found.last),
+        *work.teeth,
+        *map(str, work.lines),
+        str(work.last),
         "lesson.results(",
-        f'    ("Ratio by hand", {found.name}),',
+        f'    ("Ratio by hand", {work.name}),',
         f'    ("Ratio, solved by the kit", in_range(train, {name_of(fact)}).ratio),',
         ")",
     ]

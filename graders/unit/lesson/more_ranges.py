@@ -108,7 +108,7 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
 
 def _nearly_done(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     """The second example: everything but the end."""
-    found = working(facts, fact)
+    work = working(facts, fact)
     yield from several(
         "nearly",
         "by-hand",
@@ -118,9 +118,9 @@ def _nearly_done(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
             *(step_text(step) for step in _told(fact)),
         ],
     )
-    given = list(found.lines) if not found.symbols and len(found.lines) < 2 else list(found.lines)[:-1]
-    left = [line for line in found.lines if line not in given]
-    yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
+    given = list(work.lines) if not work.symbols and len(work.lines) < 2 else list(work.lines)[:-1]
+    left = [line for line in work.lines if line not in given]
+    yield from _to_fill(facts, fact, work.teeth, given, [*left, work.last], work.name, place)
 
 
 def _told(fact: RangeFact) -> list[Step]:
@@ -131,16 +131,16 @@ def _told(fact: RangeFact) -> list[Step]:
 
 def _begun(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     """The third example: only its beginning."""
-    found = working(facts, fact)
+    work = working(facts, fact)
     yield prose(
         "begun",
         "by-hand",
-        f"Range {escaped(fact.name)} is yours from the {'second line on' if len(found.lines) > 1 else 'start'}. "
+        f"Range {escaped(fact.name)} is yours from the {'second line on' if len(work.lines) > 1 else 'start'}. "
         "Do it on paper. If you like Python, open the line below and replace each row of dots; the table tells whether the kit agrees.",
     )
-    given = list(found.lines)[: 1 if len(found.lines) > 1 else 0]
-    left = [line for line in found.lines if line not in given]
-    yield from _to_fill(facts, fact, found.teeth, given, [*left, found.last], found.name, place)
+    given = list(work.lines)[: 1 if len(work.lines) > 1 else 0]
+    left = [line for line in work.lines if line not in given]
+    yield from _to_fill(facts, fact, work.teeth, given, [*left, work.last], work.name, place)
 
 
 def _to_fill(
@@ -213,10 +213,10 @@ def _alike(facts: Facts) -> Iterator[Cell]:
     if not twins:
         return
     lines = [
-        f"Range {escaped(one.name)} ({escaped(one.applied)}) has the ratio of range {escaped(first.name)} ({escaped(first.applied)})."
-        for first, one in twins
+        f"Range {escaped(other.name)} ({escaped(other.applied)}) has the ratio of range {escaped(first.name)} ({escaped(first.applied)})."
+        for first, other in twins
     ]
-    held = [one for pair in twins for one in pair if one.name in facts.coasting]
+    held = [fact for pair in twins for fact in pair if fact.name in facts.coasting]
     if held:
         names = [escaped(drive.name) for drive in facts.drives if drive in held]
         lines.append(

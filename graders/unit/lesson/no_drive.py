@@ -144,7 +144,7 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         "",
         f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{state.verdict.means}"))',
     )
-    more = [one.name for one in facts.layout.elements if one.name not in (*fact.engaged, element)]
+    more = [other.name for other in facts.layout.elements if other.name not in (*fact.engaged, element)]
     if more:
         yield prose(
             "tie-up-more",

@@ -128,11 +128,11 @@ def _ends(facts: Facts) -> Iterator[str]:
         if reached in (ends := {layout.shaft_of(end) for end in element.between}) and ground not in ends
     ]
     if entry:
-        more = f", and {listed(one.name for one in by)} can bring it to a further shaft" if by else ""
+        more = f", and {listed(clutch.name for clutch in by)} can bring it to a further shaft" if by else ""
         yield f"The input is *always* on {shaft_words(entry)}{more}."
     elif by:
         yield (
-            f"The input is a shaft of its own: it reaches the sets only through {listed((one.name for one in by), 'or')}, so one of "
+            f"The input is a shaft of its own: it reaches the sets only through {listed((clutch.name for clutch in by), 'or')}, so one of "
             "them is applied in every range."
             if len(by) > 1
             else f"The input is a shaft of its own and reaches the sets through {by[0].name} alone."

@@ -19,7 +19,7 @@ _LOWEST, _HIGHEST = 0.25, 12
 
 def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the cells on the road; nothing where no forward range could drive a vehicle."""
-    sane = [one for one in facts.forward if _LOWEST <= float(one.ratio) <= _HIGHEST]
+    sane = [fact for fact in facts.forward if _LOWEST <= float(fact.ratio) <= _HIGHEST]
     if not sane:
         return
     yield from _speed(facts, sane[-1] if sane[-1].ratio != 1 or len(sane) == 1 else sane[0])
@@ -87,7 +87,7 @@ def _effort(fact: RangeFact) -> Iterator[Cell]:
 
 def _steps(facts: Facts) -> Iterator[Cell]:
     ladder = facts.forward
-    names = ", ".join(name_of(one) for one in ladder)
+    names = ", ".join(name_of(fact) for fact in ladder)
     spread = ladder[0].ratio / ladder[-1].ratio
     count = len(ladder) - 1
     equal = (

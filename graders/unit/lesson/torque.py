@@ -17,13 +17,13 @@ from graders.unit.working import exact
 
 def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the cells on torque; nothing where balance fixes the torques of no range."""
-    settled = [(fact, found) for fact in facts.drives if fact.engaged and (found := facts.torques(fact)) is not None]
+    settled = [(fact, loads) for fact in facts.drives if fact.engaged and (loads := facts.torques(fact)) is not None]
     if not settled:
         return
-    fact, found = next(((one, its) for one, its in settled if one.name == facts.simplest.name), settled[0])
-    yield from _balance(facts, fact, found)
-    yield from _elements(facts, fact, found)
-    yield from _set(facts, fact, found)
+    fact, loads = next(((drive, its) for drive, its in settled if drive.name == facts.simplest.name), settled[0])
+    yield from _balance(facts, fact, loads)
+    yield from _elements(facts, fact, loads)
+    yield from _set(facts, fact, loads)
     yield prose(
         "torque-predict",
         "predict",
@@ -135,19 +135,19 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
 
 
 def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[str]:
-    low = next((one for one, _ in settled if one.ratio > 1), None)
+    low = next((drive for drive, _ in settled if drive.ratio > 1), None)
     if low is not None:
         yield (
             f"{fixed(TORQUE * low.ratio, 1)} N·m in range {escaped(low.name)} is the *output* torque; the housing supplies what the input does not: "
             "the difference."
         )
-    back = next((one for one, _ in settled if one.ratio < 0), None)
+    back = next((drive for drive, _ in settled if drive.ratio < 0), None)
     if back is not None:
         yield (
             f"In range {escaped(back.name)} input and output push the train the same way, so the housing holds against both: "
             f"{fixed(TORQUE * (abs(back.ratio) - 1), 1)} N·m would subtract where it adds."
         )
-    over = next((one for one, _ in settled if 0 < one.ratio < 1), None)
+    over = next((drive for drive, _ in settled if 0 < drive.ratio < 1), None)
     if over is not None:
         yield f"In range {escaped(over.name)} the output torque is the smaller one, and the housing pushes backward."
     yield f"{TORQUE} N·m everywhere copies the input torque."
@@ -156,8 +156,8 @@ def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[s
 def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Cell]:
     if len(facts.layout.sets) < 2:
         return
-    fact = next((one for one, found in settled if found.recirculation), settled[0][0])
-    around = next((found.recirculation for one, found in settled if one is fact), None)
+    fact = next((drive for drive, loads in settled if loads.recirculation), settled[0][0])
+    around = next((loads.recirculation for drive, loads in settled if drive is fact), None)
     more = (
         (
             f"In range {escaped(fact.name)} power goes round inside the train: {decimal(around)} times the power that enters comes back to where it left. "
@@ -170,10 +170,8 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
     idle = [drive for drive in facts.drives if 0 < len(drive.story.idle) < len(facts.layout.sets)]
     rest = ""
     if idle:
-        one = idle[0]
-        rest = (
-            f"In range {escaped(one.name)}, {escaped(sets_words(one.story.idle))} {verb(len(one.story.idle), 'carry')} nothing."
-        )
+        drive = idle[0]
+        rest = f"In range {escaped(drive.name)}, {escaped(sets_words(drive.story.idle))} {verb(len(drive.story.idle), 'carry')} nothing."
     yield prose("path", "", "### The way of the power", " ".join(filter(None, (more, rest))))
     yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={name_of(fact)})')
 

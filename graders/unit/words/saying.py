@@ -99,7 +99,7 @@ def free_way(facts: Facts, element: Element) -> str:
 
 def _with_mates(facts: Facts, member: str) -> str:
     shaft = facts.layout.shafts[facts.layout.shaft_of(member)]
-    rest = others_on([one for one in shaft if one != HOUSING], [member])
+    rest = others_on([mate for mate in shaft if mate != HOUSING], [member])
     return f"{member_words(member)} (with {listed(rest)})" if rest else member_words(member)
 
 
