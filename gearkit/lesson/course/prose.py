@@ -90,10 +90,10 @@ def pieces(source: str, *, is_code: bool) -> list[Piece]:
     if not is_code:
         return [Piece(0, len(source), source, "md")] if source.strip() else []
     try:
-        found = [*_comments(source), *_strings(source)]
+        every = [*_comments(source), *_strings(source)]
     except (SyntaxError, tokenize.TokenError):
         return []
-    return sorted((piece for piece in found if _WORD.search(_SYMBOLS.sub(" ", piece.text))), key=lambda piece: piece.start)
+    return sorted((piece for piece in every if _WORD.search(_SYMBOLS.sub(" ", piece.text))), key=lambda piece: piece.start)
 
 
 def _said_cell(cell: Mapping[str, Any]) -> dict[str, Any]:
