@@ -150,4 +150,4 @@ def test_what_has_a_name_is_called_by_it() -> None:
     ]
     assert {name: names.count(name) for name in NAMES_THAT_TELL_NOTHING} == NAMES_THAT_TELL_NOTHING
     code = "class A:\n    one: int\ndef f(one): return [one for found in one]"
-    assert sorted(bound_names(symtable.symtable(code, "", "exec"))) == ["A", "f", "found", "one"]
+    assert sorted(set(bound_names(symtable.symtable(code, "", "exec"))) - {".0"}) == ["A", "f", "found", "one"]
