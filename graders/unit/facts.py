@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from gearkit.draw.cutaway.solid_placement import stored_placement
 from gearkit.explain.clauses import by_rank
 from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.story import tell
@@ -131,6 +132,11 @@ class Facts:
         """Shafts that can turn, their members in reading order, the input's first and the output's last."""
         turning = [by_rank(shaft) for shaft in self.layout.shafts if HOUSING not in shaft]
         return tuple(sorted(turning, key=lambda shaft: (INPUT not in shaft, OUTPUT in shaft)))
+
+    @cached_property
+    def solid(self) -> bool:
+        """Whether the layout's file says where its parts go as solid bodies; a unit writes it there wherever there is a way."""
+        return stored_placement(self.layout) is not None
 
     @cached_property
     def free(self) -> int:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from gearkit.draw.cutaway.solid_placement import kept_table
 from gearkit.draw.stick.placement import placed, read
 from gearkit.lesson.course import glossary
 from gearkit.print import engine
@@ -41,7 +42,7 @@ class Made:
         files: its files and what became of each.
         minutes: planned time of the lesson.
         seconds: how long it took, without the drawing's placement.
-        placing: how long it took to find where the parts go in the drawing; 0 where the layout's file says so.
+        placing: how long it took to find where the parts go in the drawings; 0 where the layout's file says so.
     """
 
     folder: Path
@@ -147,11 +148,12 @@ def _minutes(sheet: Sheet) -> int:
 
 
 def _with_place(layout: Layout) -> tuple[Layout, float]:
-    """The layout with where its drawing puts the parts, so that no notebook has to search for it again."""
-    if read(layout) is not None:
-        return layout, 0.0
+    """The layout with where its drawings put the parts, drawn plain and as solid bodies, so that no notebook has to search again."""
     start = time.perf_counter()
-    table = placed(layout).table(layout)
+    table = dict(layout.placement or {}) if read(layout) is not None else placed(layout).table(layout)
+    table |= kept_table(replace(layout, placement=table))
+    if table == layout.placement:
+        return layout, 0.0
     return with_stored(layout, table), time.perf_counter() - start
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import re
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +14,9 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
+from gearkit.draw.cutaway.solid_placement import stored_placement
 from gearkit.lesson.predictions import opened
+from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
@@ -20,10 +24,12 @@ from gearkit.words.errors import UsageError
 from gearkit.words.terms import ElementKind, Verdict
 from graders.unit import unit
 from graders.unit.facts import Facts
-from graders.unit.lesson import assemble
+from graders.unit.lesson import assemble, in_motion
+from graders.unit.words.cells import Cell
+from graders.unit.words.voice import Voice
 from graders.unit.working import exact, working
 from tests.lesson import notebooks, pinned_numbers
-from tests.support.amounts import amount
+from tests.support.amounts import SHORT, amount
 from tests.support.sane_layouts import sane
 from tests.unit import language
 
@@ -55,6 +61,17 @@ def made(layout: Layout) -> dict[str, Any]:
 
 def source(cell: dict[str, Any]) -> str:
     return "".join(cell["source"])
+
+
+@pytest.fixture
+def few_searches(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where tests are short, no search for the places of solid bodies, which takes up to 20 s for a drawn layout."""
+
+    def none_stored(layout: Layout) -> Mapping[str, Any]:
+        return {}
+
+    if SHORT:
+        monkeypatch.setattr(unit, "kept_table", none_stored)
 
 
 @pytest.mark.parametrize("layout", ALL, ids=lambda layout: layout.name[:20])
@@ -132,13 +149,48 @@ def test_a_lesson_has_no_section_for_what_its_layout_lacks() -> None:
         )
         assert ("input and output push the train the same way" in text) <= bool(facts.reverses)
         assert text.count("lesson.predict(") == 1
+        assert (text.count("lesson.cutaway("), text.count("### Cut open")) == ((1, 1) if stored_placement(layout) else (0, 0))
+
+
+def test_which_bodies_turn_back_is_asked_before_the_train_cut_open_moves_and_takes_its_time() -> None:
+    facts = Facts(OWN[0], unit.LAYOUT)
+    cells = list(in_motion.cells(facts, Voice()))
+    (place,) = [number for number, cell in enumerate(cells) if "lesson.cutaway" in cell.source]
+    assert "**Before** it moves" in cells[place - 1].source
+    assert re.search(r'cutaway\("layout.toml", "R", predict=True\)', cells[place].source)
+    # Live panels, which show the speeds of all bodies, come after it.
+    assert [number for number, cell in enumerate(cells) if "lesson.explore" in cell.source] > [place]
+    # A prediction takes longer than a cell to read.
+    many = [Cell("x", "", "text")] * 60
+    assert (
+        assemble.minutes_of([*many, *cells[place : place + 1] * 5])
+        == assemble.minutes_of([*many, *[Cell("x", "", "text")] * 5]) + 30
+    )
+    panel = CutawayPanel(OWN[0], gated=True, engaged=list(facts.layout.engaged_in("R")))
+    assert not panel.is_open
+    panel.predict_bodies(still=["P1.carrier"], back=["output"])
+    assert panel.is_open
+
+
+def test_a_unit_stores_where_solid_bodies_go_so_that_no_notebook_searches(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bare = replace(catalogue.find("pair_series"), placement=None, text="", file=None)
+    assert stored_placement(bare) is None
+    unit.make(bare, tmp_path, only_lesson=True)
+    assert stored_placement(catalogue.read(tmp_path / unit.LAYOUT)) is not None
+    assert "lesson.cutaway(" in (tmp_path / unit.LESSON).read_text("utf-8")
+    # None of its searches finds a way for this one, and its unit has no section without a train.
+    refused = replace(catalogue.find("bench_set"), placement=None, text="", file=None)
+    unit.make(refused, tmp_path / "other", only_lesson=True)
+    assert "lesson.cutaway(" not in (tmp_path / "other" / unit.LESSON).read_text("utf-8")
 
 
 @pytest.mark.parametrize(
     "layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(24, 4))[3:]], ids=lambda layout: layout.name[:20]
 )
 def test_a_lesson_runs_from_its_folder_and_writes_nothing_into_the_record(
-    layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    few_searches: None, layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     result = unit.make(layout, tmp_path, only_lesson=True)
     assert {one.path.name for one in result.files} == {unit.LAYOUT, unit.LESSON}
@@ -163,7 +215,7 @@ TOLD = (("torque-numbers", "Housing"), ("torque-set-numbers", "Sun"), ("torque-s
 
 @pytest.mark.parametrize("layout", [*OWN, *PUBLISHED, *drawn(amount(60, 4))], ids=lambda layout: layout.name[:20])
 def test_what_a_lesson_works_out_is_what_its_prose_says_and_what_the_solver_finds(
-    layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    few_searches: None, layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     unit.make(layout, tmp_path, only_lesson=True)
     monkeypatch.setenv("GEARKIT_RECORD", str(tmp_path / "record.json"))

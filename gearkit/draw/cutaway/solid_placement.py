@@ -59,6 +59,19 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     Raises:
         NotSolidError: there is no arrangement, or every search left a crossing; says why and what to look at instead.
     """
+    stored = stored_placement(layout)
+    if stored is not None:
+        return stored
+    _, bodies = _with_fixings(layout, nets_of(layout))
+    return SolidPlacement(_searched(layout), len(layout.elements), bodies)
+
+
+def stored_placement(layout: Layout) -> SolidPlacement | None:
+    """Return where the layout's file says that the parts go as solid bodies; None where it does not, and a search would be needed.
+
+    Args:
+        layout: any layout.
+    """
     plain = nets_of(layout)
     nets, bodies = _with_fixings(layout, plain)
     # What is stored for solid bodies comes first: a new stick diagram leaves a train that was printed as it is.
@@ -66,7 +79,7 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     if kept is None and nets is plain:
         stored = read(layout)
         kept = None if stored is None or stored.faults.crossings else stored
-    return SolidPlacement(kept if kept is not None else _searched(layout), len(layout.elements), bodies)
+    return None if kept is None else SolidPlacement(kept, len(layout.elements), bodies)
 
 
 def arrangements(layout: Layout) -> Iterator[SolidPlacement]:

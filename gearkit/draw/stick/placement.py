@@ -16,7 +16,6 @@ from gearkit.draw.stick.stick_nets import Nets, nets_of, seats_of
 from gearkit.draw.stick.stick_search import found_plan
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import say
 
 
 @dataclass(frozen=True)
@@ -79,7 +78,7 @@ def structure_of(layout: Layout) -> str:
     """Return a hash of all that the places depend on: sets and their kinds, joins, elements; not tooth counts."""
     parts = [f"{pset.name} {pset.pinions.value}" for pset in layout.sets]
     parts += [" ".join(shaft) for shaft in layout.shafts]
-    parts += [say("one seat {seat}", seat=seat) for seat in seats_of(layout) if len(seat) == 2]
+    parts += [f"one seat {seat}" for seat in seats_of(layout) if len(seat) == 2]
     parts += [f"{part.name} {part.kind.value} {' '.join(part.between)}" for part in wired_parts(layout)]
     return sha256("\n".join(["places 1", *parts]).encode()).hexdigest()[:16]
 

@@ -13,6 +13,7 @@ from graders.unit.lesson import (
     exercises,
     fault_finding,
     first_range,
+    in_motion,
     more_ranges,
     no_drive,
     opening,
@@ -72,7 +73,7 @@ def minutes_of(cells: list[Cell]) -> int:
     Args:
         cells: its cells.
     """
-    panels = sum(cell.code and "lesson.predict" in cell.source for cell in cells)
+    panels = sum(cell.code and ("lesson.predict" in cell.source or "predict=True" in cell.source) for cell in cells)
     asked = sum(cell.code and "lesson.exercise" in cell.source for cell in cells)
     rest = len(cells) - panels - asked
     planned = panels * _PER_PREDICTION + asked * _PER_EXERCISE + rest * _PER_CELL
@@ -83,6 +84,7 @@ def _sections(facts: Facts, practice: Practice) -> Iterator[Cell]:
     voice = Voice()
     yield from first_range.cells(facts)
     yield from more_ranges.cells(facts, voice)
+    yield from in_motion.cells(facts, voice)
     yield from exercises.cells(practice, "ranges", voice)
     yield from no_drive.cells(facts)
     yield from exercises.cells(practice, "states", voice)

@@ -9,7 +9,7 @@ from gearkit.explain.step import Step
 from gearkit.text.phrases import capital, decimal, listed, sets_words
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import applied_words, name_of, set_words, step_text
-from graders.unit.words.cells import Cell, blocks, code, gate, prose, several
+from graders.unit.words.cells import Cell, blocks, gate, prose, several
 from graders.unit.words.saying import counted, escaped
 from graders.unit.words.voice import Voice
 from graders.unit.working import Line, working
@@ -42,8 +42,6 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
             yield from (_begun if fact is not faded[0] else _nearly_done)(facts, fact, place)
         done.append(fact)
     yield from _alike(facts)
-    yield prose("explore", "", "### See them move", f"Now all of it, live. {voice.say(_to_watch(facts))}")
-    yield code("explore-panel", "explore", f'lesson.explore("{facts.file}")')
 
 
 def _only_one(facts: Facts) -> Iterator[Cell]:
@@ -226,12 +224,3 @@ def _alike(facts: Facts) -> Iterator[Cell]:
     else:
         lines.append("Different elements, the same speeds at both ends: look in the drawing for what makes them equal.")
     yield from several("alike", "by-hand", ["### The same ratio by another way", *lines])
-
-
-def _to_watch(facts: Facts) -> str:
-    back = facts.reverses[0] if facts.reverses else None
-    if back:
-        which = "which set reverses the direction" if len(facts.layout.sets) > 1 else "which are they"
-        return f"In range {escaped(back.name)} some members turn forward and some backward: {which}?"
-    top = facts.forward[-1] if facts.forward else facts.simplest
-    return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"
