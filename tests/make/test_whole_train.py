@@ -25,7 +25,7 @@ from gearkit.make.whole import proof as proving
 from gearkit.make.whole.checks import hanging, slide_hits
 from gearkit.make.whole.files import closed, outlines, triangles
 from gearkit.make.whole.half_section.elements import NotPrintableError
-from gearkit.make.whole.handles import gauge
+from gearkit.make.whole.handles import GAUGE_STEPS, gauge
 from gearkit.make.whole.model import Whole, part_list, whole
 from gearkit.make.whole.printer import Printer
 from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
@@ -216,6 +216,8 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
     for words in (
         "Pinch points",
         "Print the gauge first",
+        "Notches beside the bore",
+        "The first bore in which you can turn it with two fingers is yours",
         "Step 18",
         "does not freewheel",
         "no part needs supports",
@@ -253,6 +255,13 @@ def test_the_gauge_has_a_bore_for_each_clearance() -> None:
     loops = [[tuple(point) for point in loop.tolist()] for loop in plate.solid.slice(4.0).to_polygons()]
     sizes = sorted(math.sqrt(-_area(loop) / math.pi) for loop in loops if _area(loop) < 0)
     assert sizes == pytest.approx([6.15, 6.2, 6.25, 6.3, 6.4, 6.5], abs=0.02)
+    # The plate's edge below each bore has as many notches as the assembly page's table says, and the bores stand in its order.
+    bores = sorted((loop for loop in loops if _area(loop) < 0), key=lambda loop: min(x for x, _ in loop))
+    for notches, (step, bore) in enumerate(zip(GAUGE_STEPS, bores, strict=True), 1):
+        assert math.sqrt(-_area(bore) / math.pi) == pytest.approx(6 + step, abs=0.02)
+        left, right = min(x for x, _ in bore) - 3, max(x for x, _ in bore) + 3
+        deep = [x for loop in loops if _area(loop) > 0 for x, y in loop if left < x < right and abs(y - 1.5) < 0.01]
+        assert len(deep) == 2 * notches
     assert hanging(engine(), peg.solid, 1) == 0
 
 

@@ -10,7 +10,7 @@ from gearkit.draw.core.wording import shaft_words
 from gearkit.make.bench_model import CAUTIONS
 from gearkit.make.whole import bill
 from gearkit.make.whole.exploded import exploded
-from gearkit.make.whole.handles import MARKS
+from gearkit.make.whole.handles import GAUGE_STEPS, MARKS
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.proof import Check, end_plays
 from gearkit.make.whole.solids import Solid
@@ -104,11 +104,21 @@ class _Pages:
     def _gauge(self) -> Iterator[Block]:
         yield Heading("Print the gauge first", 2)
         yield Paragraph(
-            f"Print gauge_plate and gauge_peg. Find the tightest bore in which the peg turns with two fingers. This model was made for "
-            f"{self.whole.printer.clearance:g} mm of clearance. If your bore has another, make the files again with it; for 0.25 mm add this:"
+            "Print gauge_plate and gauge_peg before any other part, with the filament and the settings that the train will have. The "
+            "edge beside each bore has notches: count them to know which bore it is."
+        )
+        yield Table(
+            ("Notches beside the bore", "Clearance, mm"),
+            tuple((str(notches), f"{step:g}") for notches, step in enumerate(GAUGE_STEPS, 1)),
+        )
+        yield Paragraph(
+            "Try the peg from one notch upwards. The first bore in which you can turn it with two fingers is yours: its clearance is what "
+            "your printer needs between a shaft and what turns on it. This model was made for "
+            f"{self.whole.printer.clearance:g} mm. If your bore has another clearance, make the files again with it before you print the "
+            "rest; for three notches add this:"
         )
         # In a line of its own, because a line may break at its hyphens.
-        yield Paragraph("`--clearance 0.25`")
+        yield Paragraph(f"`--clearance {GAUGE_STEPS[2]:g}`")
 
     def _together(self) -> Iterator[Block]:
         steps = self.whole.steps

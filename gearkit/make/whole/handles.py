@@ -17,7 +17,8 @@ MARKS = 12
 _MARK_DEEP, _MARK_WIDE, _MARK_LONG = 0.6, 1.0, 8.0
 _ARM = 44.0
 _GROOVE, _KEYS = 0.9, 3
-_PEG, _GAUGE_STEPS = 12.0, (0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
+# What a bore of the gauge leaves on every side of the peg, mm; its place in the row, from 1, is its number of notches.
+_PEG, GAUGE_STEPS = 12.0, (0.15, 0.2, 0.25, 0.3, 0.4, 0.5)
 
 
 def marked(whole: Whole, solids: list[Solid]) -> list[Solid]:
@@ -114,15 +115,15 @@ def gauge(shop: Workshop) -> list[Made]:
     """
     lib = shop.lib
     pitch = _PEG + 8
-    plate = lib.CrossSection.square((pitch * len(_GAUGE_STEPS), pitch + 4))
-    for number, step in enumerate(_GAUGE_STEPS):
+    plate = lib.CrossSection.square((pitch * len(GAUGE_STEPS), pitch + 4))
+    for number, step in enumerate(GAUGE_STEPS):
         middle = pitch * (number + 0.5)
         plate -= lib.CrossSection.circle(_PEG / 2 + step, 96).translate((middle, pitch / 2 + 4))
         for notch in range(number + 1):
             plate -= lib.CrossSection.square((1.2, 2.0)).translate((middle + 2.2 * (notch - number / 2) - 0.6, -0.5))
     peg = lib.CrossSection.circle(_PEG / 2, 96)
     grip = lib.CrossSection.square((24.0, 14.0), True)
-    steps = ", ".join(f"{number} notch{'es' * (number > 1)} {step:g}" for number, step in enumerate(_GAUGE_STEPS, 1))
+    steps = ", ".join(f"{number} notch{'es' * (number > 1)} {step:g}" for number, step in enumerate(GAUGE_STEPS, 1))
     return [
         Made("gauge_plate", f"gauge with six bores (mm of clearance: {steps})", -1, lib.Manifold.extrude(plate, 8.0), 1),
         Made("gauge_peg", "peg of 12 mm that is tried in the bores", -1,
