@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
-from graders.cli import after, courses, deciding, listing, marking, outside, packing, paper, preparing, term, units
+from graders.cli import after, courses, deciding, elsewhere, listing, marking, paper, preparing, term, units
 
 ORDER = (
     "items",
@@ -48,7 +48,7 @@ ABOUT = "Class sheets of gearkit exercises: compose, hand out, mark, report, han
 
 def commands() -> list[Command]:
     """Return every command, in the order of the job."""
-    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
+    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, elsewhere)
     return sorted(
         (command for family in families for command in family.COMMANDS), key=lambda command: ORDER.index(command.name)
     )

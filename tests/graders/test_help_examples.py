@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.answers.draw_numbers.variants import Variant
-from graders.cli import after, courses, deciding, listing, marking, outside, packing, paper, preparing, telling, term, units
+from graders.cli import after, courses, deciding, elsewhere, listing, marking, paper, preparing, telling, term, units
 from graders.cli.main import ORDER, main
 from graders.course import course as course_folders
 from graders.hand_out import hand_out
@@ -45,7 +45,7 @@ def test_the_examples_of_all_commands_work_as_they_are_printed_in_the_order_of_t
     Path("ROSTER.csv").write_text(ROSTER, encoding="utf-8")
     examples = {
         one.name: one.example
-        for family in (listing, units, courses, preparing, paper, marking, after, deciding, term, outside, packing)
+        for family in (listing, units, courses, preparing, paper, marking, after, deciding, term, elsewhere)
         for one in family.COMMANDS
     }
     assert set(examples) == set(ORDER)
