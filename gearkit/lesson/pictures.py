@@ -83,7 +83,7 @@ def train_shown(variant: Variant) -> str:
     layout, item = variant.layout, variant.item
     if layout is None or not layout.plain or item.draw.hidden or not variant.tells_kinds:
         return ""
-    named = variant.facts.layout_name
+    named = variant.drawn.layout_name
     places = own_places(named) if named else placement.read(layout)
     if places is None:
         return ""

@@ -66,7 +66,7 @@ def _keep(options: argparse.Namespace, *wanted: Decision) -> int:
         if marks is None:
             print("The sheet has not been marked yet; this counts from the first marking on.")
         else:
-            _tell(batch.settled_again(course, sheet).changed)
+            _tell(batch.decided_again(course, sheet).changed)
     return DONE
 
 

@@ -193,7 +193,7 @@ def _doctor(options: argparse.Namespace) -> int:
         )
     elif closed:
         print(
-            f"\nLevel: {choice.level}. Learner code is run behind these walls; plain answers are read without running anything."
+            f"\nLevel: {choice.level}. Learner code is run behind these layers of protection; plain answers are read without running anything."
         )
     else:
         print(

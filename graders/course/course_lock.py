@@ -1,6 +1,6 @@
-"""One at a time: whoever changes a course's marks, decisions or copies takes a turn, and nobody else does meanwhile.
+"""One at a time: whoever changes a course's marks, decisions or copies takes its lock, and nobody else has it meanwhile.
 
-The turn is a lock of the operating system on one file of the course. It ends with the process that has it, also when
+It is a lock of the operating system on one file of the course. It ends with the process that has it, also when
 that is killed, and worker processes don't inherit it. Systems and folders without such locks go without.
 """
 
@@ -16,21 +16,21 @@ from gearkit.words.errors import GearkitError
 from graders.course.course import Course
 
 FILE = ".in_use"
-# Seconds to wait for a turn: most work that is not marking ends sooner.
+# Seconds to wait for the lock: most work that is not marking ends sooner.
 PATIENCE = 3.0
 _LOOK = 0.1
 
 
 @contextmanager
 def taken(course: Course, what: str) -> Iterator[None]:
-    """Take the turn over a course while something is done in it. Turns of one process must not be taken twice.
+    """Take the lock of a course while something is done in it. One process must not take it twice.
 
     Args:
         course: the course.
         what: what is done, for whoever has to wait: "marking sheet week3".
 
     Raises:
-        GearkitError: somebody else has the turn, or its file cannot be written.
+        GearkitError: somebody else has the lock, or its file cannot be written.
     """
     try:
         import fcntl

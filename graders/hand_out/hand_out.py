@@ -63,11 +63,11 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
         GearkitError: the gradebook cannot be written, or somebody else is at work in the course.
     """
     with course_lock.taken(course, f"handing out sheet {sheet.name}"):
-        return in_turn(course, sheet, class_list, only, tell)
+        return under_lock(course, sheet, class_list, only, tell)
 
 
-def in_turn(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
-    """Hand a sheet out to a class; the caller has the turn.
+def under_lock(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
+    """Hand a sheet out to a class; the caller has the lock of the course.
 
     Args:
         course: the course.

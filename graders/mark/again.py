@@ -18,7 +18,7 @@ from graders.course.course import Course
 from graders.course.roster import read_class_list
 from graders.mark import batch, rules
 from graders.mark.decide import deciding, decisions
-from graders.mark.decide.apply_decisions import Settled
+from graders.mark.decide.apply_decisions import Decided
 from graders.mark.submissions import Submission, submissions
 from graders.mark.workers.cluster import Job
 from graders.mark.workers.worker import Part, Settings, Worker, part_file, read_part, write_part
@@ -33,8 +33,8 @@ def mark_again(
     learners: Collection[str] = (),
     items: Collection[str] = (),
     settings: Settings | None = None,
-) -> Settled:
-    """Mark some of a sheet's submissions again and settle the sheet.
+) -> Decided:
+    """Mark some of a sheet's submissions again and put decisions on top.
 
     Args:
         course: the course.
@@ -51,7 +51,7 @@ def mark_again(
         return _mark_again(course, sheet, learners, items, settings or Settings())
 
 
-def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: Collection[str], settings: Settings) -> Settled:
+def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: Collection[str], settings: Settings) -> Decided:
     unknown = sorted(set(items) - set(sheet.item_ids))
     if unknown:
         raise UsageError(f"Sheet {sheet.name} has no item {', '.join(unknown)}. Its items: {', '.join(sheet.item_ids)}.")
@@ -82,7 +82,7 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
                     )
     finally:
         worker.close()
-    return batch.settled_again(course, sheet)
+    return batch.decided_again(course, sheet)
 
 
 def _parts(course: Course, sheet: Sheet, handed_in: Collection[Submission]) -> dict[str, Part]:

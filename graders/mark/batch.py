@@ -21,12 +21,12 @@ from graders.course import course_lock
 from graders.course.course import Course
 from graders.course.roster import Roster, read_class_list
 from graders.mark.decide import apply_decisions, decisions
-from graders.mark.decide.apply_decisions import Settled
+from graders.mark.decide.apply_decisions import Decided
 from graders.mark.marks_on_disk import StoredMarks
 from graders.mark.submissions import Submission, submissions
 from graders.mark.workers import pool
 from graders.mark.workers.cluster import Job, connected
-from graders.mark.workers.worker import Outcome, Part, Settings, Worker, bench_of, marks_text, part_file, read_part
+from graders.mark.workers.worker import Outcome, Part, Settings, Worker, engines_for, marks_text, part_file, read_part
 from graders.run.engines.engines import Engines
 from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
@@ -93,7 +93,7 @@ def mark_sheet(
             is at work in the course.
     """
     with course_lock.taken(course, f"marking sheet {sheet.name}"), _what_stays_left_alone():
-        return _mark_and_settle(course, sheet, _How(workers, resume, settings or Settings(), cluster), report)
+        return _mark_and_decide(course, sheet, _How(workers, resume, settings or Settings(), cluster), report)
 
 
 @contextmanager
@@ -114,7 +114,7 @@ class _How:
     cluster: str
 
 
-def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | None) -> MarkSheet:
+def _mark_and_decide(course: Course, sheet: Sheet, how: _How, report: Report | None) -> MarkSheet:
     started = time.monotonic()
     roster = read_class_list(course)
     course.secret()
@@ -127,17 +127,17 @@ def _mark_and_settle(course: Course, sheet: Sheet, how: _How, report: Report | N
     )
     make = partial(Worker, course, sheet, roster, how.settings)
     try:
-        known = _mark(handed_in, make, how, bench_of(course, how.settings), partial(_tell, report, started))
+        known = _mark(handed_in, make, how, engines_for(course, how.settings), partial(_tell, report, started))
         result = assembled(course, sheet, roster, handed_in, time.monotonic() - started, known)
     except OSError as fault:
         raise GearkitError(
             f"Marking stopped: {fault.strerror} ({fault.filename}). What was marked is kept; mend this and go on with --resume."
         ) from None
-    return apply_decisions.settle(course, sheet, result).marks
+    return apply_decisions.put_on_top(course, sheet, result).marks
 
 
-def settled_again(course: Course, sheet: Sheet) -> Settled:
-    """Settle a marked sheet again after a decision, without marking anything anew; the caller has the turn.
+def decided_again(course: Course, sheet: Sheet) -> Decided:
+    """Put decisions on a marked sheet once more, without marking anything anew; the caller has the lock of the course.
 
     Args:
         course: the course.
@@ -148,14 +148,14 @@ def settled_again(course: Course, sheet: Sheet) -> Settled:
     """
     seconds = record.read(course.marks_file(sheet.name)).seconds
     handed_in = submissions(course, sheet.name)
-    return apply_decisions.settle(course, sheet, assembled(course, sheet, read_class_list(course), handed_in, seconds))
+    return apply_decisions.put_on_top(course, sheet, assembled(course, sheet, read_class_list(course), handed_in, seconds))
 
 
 def _mark(
     handed_in: Sequence[Submission],
     make: Callable[[], Worker],
     how: _How,
-    make_bench: Callable[[], Engines],
+    make_engines: Callable[[], Engines],
     tell: Callable[[int, int, int], None],
 ) -> dict[str, Outcome]:
     """Mark what is to be marked; what came of it, by learner."""
@@ -164,7 +164,7 @@ def _mark(
     done = before = len(handed_in) - len(todo)
     tell(done, len(handed_in), before)
     workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
-    with _jobs(todo, keeper, how, make_bench) as jobs:
+    with _jobs(todo, keeper, how, make_engines) as jobs:
         for finished in pool.run(make, jobs, workers):
             submission = finished.task.submission
             if finished.result is None:
@@ -177,12 +177,14 @@ def _mark(
 
 
 @contextmanager
-def _jobs(todo: Sequence[Submission], keeper: Worker, how: _How, make_bench: Callable[[], Engines]) -> Iterator[Iterable[Job]]:
+def _jobs(
+    todo: Sequence[Submission], keeper: Worker, how: _How, make_engines: Callable[[], Engines]
+) -> Iterator[Iterable[Job]]:
     """The submissions to mark, with what a cluster gave for those that have to be run."""
     if not how.cluster or not todo:
         yield [Job(submission) for submission in todo]
         return
-    with connected(how.cluster, make_bench) as cluster:
+    with connected(how.cluster, make_engines) as cluster:
         yield cluster.jobs(todo, keeper.what_to_run)
 
 

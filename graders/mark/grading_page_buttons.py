@@ -20,7 +20,8 @@ from graders.course.course import Course, open_course
 from graders.hand_out import exchange
 
 _UNUSABLE = 2
-Told = dict[str, Any]
+# What the page is told: whether it worked, and the words for it.
+Reply = dict[str, Any]
 
 
 def take_over() -> None:
@@ -29,9 +30,9 @@ def take_over() -> None:
         setattr(NbGraderAPI, name, _instead(getattr(NbGraderAPI, name), ours))
 
 
-def _instead(theirs: Callable[..., Told], ours: Callable[[Course, str], Told]) -> Callable[..., Told]:
+def _instead(theirs: Callable[..., Reply], ours: Callable[[Course, str], Reply]) -> Callable[..., Reply]:
     @functools.wraps(theirs)
-    def pressed(api: Any, assignment_id: str, *more: Any, **how: Any) -> Told:
+    def pressed(api: Any, assignment_id: str, *more: Any, **how: Any) -> Reply:
         try:
             course = open_course(Path(api.coursedir.root))
         except GearkitError:
@@ -43,11 +44,11 @@ def _instead(theirs: Callable[..., Told], ours: Callable[[Course, str], Told]) -
     return pressed
 
 
-def _said(words: str) -> Told:
+def _said(words: str) -> Reply:
     return {"success": False, "error": words, "log": ""}
 
 
-def _done(*words: str) -> Told:
+def _done(*words: str) -> Reply:
     """Do a command in a process of its own: the notebook server around us has threads, connections and an event loop."""
     command = [sys.executable, "-m", "graders.cli", *words]
     done = subprocess.run(command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)
@@ -56,64 +57,52 @@ def _done(*words: str) -> Told:
     return {"success": True, "log": done.stdout.strip()}
 
 
-def _made_again(_course: Course, sheet: str) -> Told:
+def _made_again(_course: Course, sheet: str) -> Reply:
     return _said(
         "This sheet was handed out with numbers of each learner's own, so it stays as it is. To change it, take it back "
         f"first: graders withdraw COURSE {sheet}, then graders hand-out."
     )
 
 
-def _released(course: Course, sheet: str) -> Told:
-    folder = exchange.remembered(course)
-    return (
-        _done("exchange", str(course.folder), sheet, str(folder))
-        if folder
-        else _said(
-            "The sheet is out: each learner's copy lies in handed_out. On a shared server lay the copies out with: "
-            f"graders exchange COURSE {sheet} EXCHANGE; to send them: graders pack COURSE {sheet} -o FILE.zip"
-        )
-    )
+def _by_exchange(command: str, without: str) -> Callable[[Course, str], Reply]:
+    """What does a command with the exchange folder that the course was last used with; without one it says what else to do."""
+
+    def pressed(course: Course, sheet: str) -> Reply:
+        folder = exchange.remembered(course)
+        return _said(without.format(sheet=sheet)) if folder is None else _done(command, str(course.folder), sheet, str(folder))
+
+    return pressed
 
 
-def _collected(course: Course, sheet: str) -> Told:
-    folder = exchange.remembered(course)
-    return (
-        _done("take-in", str(course.folder), sheet, str(folder))
-        if folder
-        else _said(
-            "The kit takes in what was handed in, from a folder, a zip or the exchange folder: "
-            f"graders take-in COURSE {sheet} WHERE"
-        )
-    )
+_RELEASED = _by_exchange(
+    "exchange",
+    "The sheet is out: each learner's copy lies in handed_out. On a shared server lay the copies out with: "
+    "graders exchange COURSE {sheet} EXCHANGE; to send them: graders pack COURSE {sheet} -o FILE.zip",
+)
 
 
-def _fed_back(course: Course, sheet: str) -> Told:
+def _fed_back(course: Course, sheet: str) -> Reply:
     return _done("hand-back", str(course.folder), sheet)
 
 
-def _feedback_out(course: Course, sheet: str) -> Told:
-    folder = exchange.remembered(course)
-    return (
-        _done("exchange", str(course.folder), sheet, str(folder))
-        if folder
-        else _said(
-            "The pages lie in feedback, a folder for each learner. To send them: "
-            f"graders pack COURSE {sheet} --feedback -o FILE.zip; on a shared server: graders exchange COURSE {sheet} EXCHANGE"
-        )
-    )
-
-
-def _taken_back(_course: Course, sheet: str) -> Told:
+def _taken_back(_course: Course, sheet: str) -> Reply:
     return _said(f"This sheet was handed out by the kit. To take it back: graders withdraw COURSE {sheet}")
 
 
-_OURS: dict[str, Callable[[Course, str], Told]] = {
+_OURS: dict[str, Callable[[Course, str], Reply]] = {
     "assign": _made_again,
     "generate_assignment": _made_again,
-    "release": _released,
-    "release_assignment": _released,
+    "release": _RELEASED,
+    "release_assignment": _RELEASED,
     "unrelease": _taken_back,
-    "collect": _collected,
+    "collect": _by_exchange(
+        "take-in",
+        "The kit takes in what was handed in, from a folder, a zip or the exchange folder: graders take-in COURSE {sheet} WHERE",
+    ),
     "generate_feedback": _fed_back,
-    "release_feedback": _feedback_out,
+    "release_feedback": _by_exchange(
+        "exchange",
+        "The pages lie in feedback, a folder for each learner. To send them: graders pack COURSE {sheet} --feedback -o FILE.zip; "
+        "on a shared server: graders exchange COURSE {sheet} EXCHANGE",
+    ),
 }

@@ -1,4 +1,4 @@
-"""The mark on every page of a copy: sheet, learner and variant, with a check sign that shows most slips of typing.
+"""The mark on every page of a copy: sheet, learner and variant, with a check sign that shows most mistakes of typing.
 
 The check sign is that of ISO/IEC 7064, system MOD 37-2 (known from memory): it shows every single wrong sign and every
 exchange of two neighbours.

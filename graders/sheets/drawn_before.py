@@ -141,7 +141,7 @@ def _numbers_stand(variant: Variant, text: str) -> bool:
 
 def _told(variant: Variant) -> list[str]:
     """The drawn numbers that the learner reads, as they stand in the task; of a layout's sets sun and ring teeth are told."""
-    teeth = variant.facts.teeth if not variant.item.draw.hidden else ()
+    teeth = variant.drawn.teeth if not variant.item.draw.hidden else ()
     counts = [str(count) for tooth in teeth for count in (tooth.sun, tooth.ring)]
     return counts + [
         variant.words.get(name) or variants.shown_exactly(number)

@@ -50,7 +50,7 @@ def drawings_for(sheet: Sheet, variants: Sequence[Variant]) -> list[Picture | No
         layout = _layout_of(sheet, variant)
         text = sheet.layout_of(variant.item.id)
         # Where the elements have letters of their own, the drawing has them too.
-        name = variant.facts.layout_name or text
+        name = variant.drawn.layout_name or text
         if layout is None or plain_name(name) in told or name in drawn or not helped_by_a_drawing(variant.item):
             pictures.append(None)
             continue
@@ -69,7 +69,7 @@ def drawing_for(sheet: Sheet, variant: Variant) -> str:
     layout = _layout_of(sheet, variant)
     if layout is None or told_by_a_drawing(variant.item) or not helped_by_a_drawing(variant.item):
         return ""
-    return _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name).svg()
+    return _drawn(layout, sheet.layout_of(variant.item.id), variant.drawn.layout_name).svg()
 
 
 def stick_of(sheet: Sheet, variant: Variant) -> Picture | None:
@@ -80,7 +80,7 @@ def stick_of(sheet: Sheet, variant: Variant) -> Picture | None:
         variant: the learner's variant of it.
     """
     layout = _layout_of(sheet, variant)
-    return None if layout is None else _drawn(layout, sheet.layout_of(variant.item.id), variant.facts.layout_name)
+    return None if layout is None else _drawn(layout, sheet.layout_of(variant.item.id), variant.drawn.layout_name)
 
 
 def _drawn(layout: Layout, text: str, name: str) -> Picture:

@@ -143,7 +143,7 @@ class ClaimChecker:
         return play.means is not None and getattr(self, "_" + claim.relation.name.lower())(claim, play)
 
     def _counts(self) -> dict[str, Fraction]:
-        values = {name: one for name, one in self.variant.facts.values.items() if name not in self.variant.item.draw.hidden}
+        values = {name: one for name, one in self.variant.drawn.values.items() if name not in self.variant.item.draw.hidden}
         return {**values, **{name: play.means for name, play in self.plays.items() if play.means is not None}}
 
     def _parts_right(self) -> int:

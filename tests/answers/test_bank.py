@@ -1,4 +1,4 @@
-"""Every item, drawn many times: the right learner gets full marks, the blank one kind words, each slip its name."""
+"""Every item, drawn many times: the right learner gets full marks, the blank one kind words, each mistake its name."""
 
 from __future__ import annotations
 

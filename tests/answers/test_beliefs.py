@@ -104,7 +104,7 @@ def test_no_misconception_answers_right(item: str) -> None:
 
 
 def mistakes_named(one: Belief) -> list[tuple[str, str, int | None]]:
-    """(code, item, which of its slips) that a misconception names."""
+    """(code, item, which of its mistakes of that code) that a misconception names."""
     found = []
     for code, ids in one.only.items():
         for word in ids.split():
@@ -144,7 +144,7 @@ def test_radians_and_radii_are_off_by_their_own_factors() -> None:
     for code, item, place in mistakes_named(belief("r/min used as rad/s")):
         for variant in drawn(item):
             each_mistake = [each_mistake for each_mistake in find(item).named_mistakes if each_mistake.code == code][place or 0]
-            factor = value(str(each_mistake.wrong), variant.facts.values) / value(str(find(item).answer), variant.facts.values)
+            factor = value(str(each_mistake.wrong), variant.drawn.values) / value(str(find(item).answer), variant.drawn.values)
             assert abs(float(factor) - 30 / 3.14159265) < 1e-6, item
     for item in ("L01-07", "L04-09", "L08-08", "L10-05", "L10-06", "L10-07", "L13-08"):
         variant = drawn(item)[0]

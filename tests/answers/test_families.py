@@ -73,7 +73,7 @@ def test_every_item_is_marked_as_its_learners_deserve(layout: Layout) -> None:
         for form in variant.key.wrong_forms:
             wrong = marking.mark(variant, marking.wrong_texts(variant, form))
             assert wrong.score < wrong.max, (offer.id, form)
-            assert form.code in {slip.code for slip in wrong.mistakes}, (offer.id, form, wrong.comment)
+            assert form.code in {named.code for named in wrong.mistakes}, (offer.id, form, wrong.comment)
 
 
 @pytest.mark.parametrize("layout", MARKED, ids=named)
@@ -93,7 +93,7 @@ def test_items_of_one_sheet_share_their_tooth_counts_and_another_learner_has_oth
     items = [offer.item for offer in offered(catalogue.find("Q36"))]
     teeth = {
         learner: {
-            variants.draw(item, secret=b"s" * 32, sheet="A1", learner=learner, beside=items).facts.teeth for item in items
+            variants.draw(item, secret=b"s" * 32, sheet="A1", learner=learner, beside=items).drawn.teeth for item in items
         }
         for learner in ("ann", "ben")
     }

@@ -63,7 +63,7 @@ def left_plain(item: Item, language: Pseudo) -> list[str]:
         variant = practice(item)
         given = {*_GIVEN, "xyz", "kg", *(text for text in right_answer(variant).values())}
         given |= {text for form in variant.key.wrong_forms[:6] for text in wrong_texts(variant, form).values()}
-        symbols = {*variant.facts.visible, *item.all_symbols, *(part.name for part in variant.parts)}
+        symbols = {*variant.drawn.visible, *item.all_symbols, *(part.name for part in variant.parts)}
         return escaped([without_quotes(text, given) for text in told(variant)], _UNITS | symbols)
 
 

@@ -69,9 +69,9 @@ def asked_with(family: str, about: list[str], ours: Variant) -> dict[str, object
         )
     )
     numbers = {letter: ours.values[letter] for letter in TIMES if letter in ours.values}
-    values = {**own_teeth.letters(text, ours.facts.teeth), **numbers}
-    facts = DrawnValues(values, pairs_of(values), values, "", ours.facts.teeth, (), text)
-    built = task_of(item, facts, SeededRandom(b"alike"))
+    values = {**own_teeth.letters(text, ours.drawn.teeth), **numbers}
+    drawn = DrawnValues(values, pairs_of(values), values, "", ours.drawn.teeth, (), text)
+    built = task_of(item, drawn, SeededRandom(b"alike"))
     assert built is not None
     return dict(built.key.checkers)
 

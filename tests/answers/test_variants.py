@@ -76,7 +76,7 @@ def told_of(found: Iterable[items.Item]) -> str:
         for learner in ("F-017", "F-018", "F-019"):
             variant = drawn(item.id, learner)
             wrong = [marking.wrong_texts(variant, form) for form in variant.key.wrong_forms]
-            told.update(repr((sorted(variant.facts.values.items()), marking.right_answer(variant), wrong)).encode())
+            told.update(repr((sorted(variant.drawn.values.items()), marking.right_answer(variant), wrong)).encode())
     return told.hexdigest()
 
 
@@ -208,7 +208,7 @@ def test_conditions_of_a_draw_hold_for_every_variant() -> None:
     for item in items.all_items():
         for number in range(8):
             variant = variants.practice(item, f"keep {number}")
-            assert all(condition(text).holds(pairs_of(variant.facts.values)) for text in item.draw.keep)
+            assert all(condition(text).holds(pairs_of(variant.drawn.values)) for text in item.draw.keep)
 
 
 def test_wrong_answers_keep_their_distance_from_the_right_one() -> None:

@@ -19,7 +19,7 @@ OLD_LANDLOCK = (1, 3, 5)
 
 @dataclass(frozen=True)
 class Level:
-    """Walls, and the version of landlock that they are built with.
+    """Layers, and the version of landlock that they are built with.
 
     Args:
         name: what a test calls it.

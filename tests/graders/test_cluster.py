@@ -19,7 +19,7 @@ from graders.mark.workers import cluster, own_cluster
 from graders.mark.workers.cluster import Cluster, Job
 from graders.run.remote import cluster_worker
 from graders.run.remote.remote_protocol import Ran, Request, reply_from
-from tests.graders.benches import Echo
+from tests.graders.stand_ins import Echo
 
 
 @pytest.fixture(scope="module")
@@ -176,7 +176,7 @@ def test_trouble_of_all_machines_stops_marking_and_is_laid_on_no_submission(two_
         list(jobs)
 
 
-def test_a_station_tells_trouble_of_its_machine_in_words() -> None:
+def test_a_worker_tells_trouble_of_its_machine_in_words() -> None:
     class Sick:
         def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
             raise faults[cells[0]]

@@ -194,7 +194,7 @@ def test_a_failed_write_leaves_the_old_file_and_no_other(tmp_path: Path, monkeyp
 def test_a_course_says_how_long_a_cell_may_run(folder: Path, line: str, cell: int, whole: int) -> None:
     settings = folder / "course.toml"
     write_atomically(settings, settings.read_text().replace("[rules]", f"{line}\n[rules]"))
-    limits = worker.bench_of(courses.open_course(folder), Settings()).args[0]
+    limits = worker.engines_for(courses.open_course(folder), Settings()).args[0]
     assert (limits.cell_seconds, limits.seconds) == (cell, whole)
     assert replace(limits, cell_seconds=5.0, seconds=20.0) == Limits()
 

@@ -96,7 +96,7 @@ def test_marking_one_item_again_leaves_all_others_to_the_letter(room, capsys):
         )
         score = sum(one.score for one in items)
         write_part(replace(part, marks=replace(part.marks, items=items, score=score)), path)
-    batch.settled_again(room.course, room.sheet)
+    batch.decided_again(room.course, room.sheet)
     code, out, _ = run(capsys, "mark-again", room.course.folder, "A1", "--item", "l03-02", "--learner", "s1")
     assert code == 0
     assert "Marks changed for 1 learner.\n  s1: L03-02 0.25 of 2 → 2 of 2, together 22.5 of 26 → 24.25 of 26" in out

@@ -175,10 +175,10 @@ def test_decisions_about_what_is_not_there_are_refused(room, decision, words):
 
 def test_overrides_survive_marking_again_and_stand_in_the_gradebook(room):
     decisions.keep(room.course, decide(DecisionKind.OVERRIDE, item="L03-03", learner="s2", score=1.0))
-    settled = batch.settled_again(room.course, room.sheet)
-    assert next(str(change) for change in settled.changed).startswith("s2: L03-03 0 of 2 → 1 of 2, together")
+    decided = batch.decided_again(room.course, room.sheet)
+    assert next(str(change) for change in decided.changed).startswith("s2: L03-03 0 of 2 → 1 of 2, together")
     again = batch.mark_sheet(room.course, room.sheet)
-    assert again.learners == settled.marks.learners
+    assert again.learners == decided.marks.learners
     with gradebook.opened(room.course) as book:
         grade = book.find_grade("L03-03", "A1", "A1", "s2")
         assert (grade.auto_score, grade.manual_score, grade.score) == (0.0, 1.0, 1.0)
@@ -210,7 +210,7 @@ def test_an_override_after_a_mark_from_the_grading_page_is_not_undone_by_the_pag
     batch.mark_sheet(room.course, room.sheet)
     decisions.keep(room.course, decide(DecisionKind.OVERRIDE, item="L03-06", learner="s2", score=2.0))
     for _ in range(2):
-        marks = batch.settled_again(room.course, room.sheet).marks.learners[1]
+        marks = batch.decided_again(room.course, room.sheet).marks.learners[1]
         assert next(one for one in marks.items if one.item == "L03-06").score == 2.0
 
 

@@ -118,7 +118,7 @@ def prepared(folder: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def rehearsed() -> None:
+def warmed_up() -> None:
     folder = Path(tempfile.mkdtemp(prefix="gearkit-hub-", dir="/tmp"))
     try:
         _load_everything(folder)
@@ -127,7 +127,7 @@ def rehearsed() -> None:
 
 
 @pytest.fixture
-def hub(rehearsed: None) -> Iterator[Hub]:
+def hub(warmed_up: None) -> Iterator[Hub]:
     # All accounts have to get there, so not in pytest's own folder.
     folder = Path(tempfile.mkdtemp(prefix="gearkit-hub-", dir="/tmp"))
     try:
@@ -148,18 +148,18 @@ def hub(rehearsed: None) -> Iterator[Hub]:
 
 def _load_everything(folder: Path) -> None:
     """Play it once as root, so that everything is imported: other accounts may not see where the kit is installed."""
-    room = Classroom(folder / "rehearsal", source="L03-02", roster=Roster((Learner("root", "Root"),)))
+    room = Classroom(folder / "warm_up", source="L03-02", roster=Roster((Learner("root", "Root"),)))
     room.hand_in("root", room.copy("root", right))
     batch.mark_sheet(room.course, room.sheet)
     assert typed(("hand-back", str(room.course.folder), "A1")).startswith("exit 0")
     assert typed(("report", str(room.course.folder), "A1")).startswith("exit 0")
     assert typed(("compose", "L03-02", "-o", str(folder / "B1.toml"))).startswith("exit 0")
     assert typed(("check", str(folder / "B1.toml"), "--class", str(room.course.roster_file))).startswith("exit 0")
-    (folder / "rehearsed").mkdir(mode=0o700)
-    assert typed(("exchange", str(room.course.folder), "A1", str(folder / "rehearsed"))).startswith("exit 0")
+    (folder / "warmed_up").mkdir(mode=0o700)
+    assert typed(("exchange", str(room.course.folder), "A1", str(folder / "warmed_up"))).startswith("exit 0")
     for action in ("FetchAssignment", "Submit", "FetchFeedback"):
-        pressed(folder / "rehearsed", room.course.id, folder / "rehearsal", action)
-    typed(("take-in", str(room.course.folder), "A1", str(folder / "rehearsed"), "--replace"))
+        pressed(folder / "warmed_up", room.course.id, folder / "warm_up", action)
+    typed(("take-in", str(room.course.folder), "A1", str(folder / "warmed_up"), "--replace"))
     assert typed(("remove", str(room.course.folder), "root", "--yes")).startswith("exit 0")
 
 

@@ -269,7 +269,7 @@ def test_what_is_kept_gives_the_same_task_again_and_holds_no_answer(item: Item) 
         variant = variants.draw(item, secret=b"s" * 32, sheet="A1", learner=f"learner {number}")
         data = json.loads(json.dumps(kept.kept(variant)))
         again = kept.variant_of(item, data)
-        assert (again, again.prompt, again.facts.values) == (variant, variant.prompt, variant.facts.values)
+        assert (again, again.prompt, again.drawn.values) == (variant, variant.prompt, variant.drawn.values)
         assert marking.right_answer(again) == marking.right_answer(variant)
         assert data.keys() == {"numbers", "teeth", "throws", "layout", "asks"}
         assert set(data["numbers"]) == {*item.draw.numbers, *item.draw.shown}

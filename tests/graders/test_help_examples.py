@@ -20,17 +20,17 @@ ELSEWHERE = ("exchange", "doctor", "demo")
 ROSTER = 'id,name,group\nfd06,"Bell, Ann",D\nfd07,Bo Cray,D\nfd08,Cÿ Dent,E\n'
 
 
-def slip(variant: Variant) -> str:
+def mistaken(variant: Variant) -> str:
     """The first named mistake; nothing where these numbers show none apart from the right answer."""
     return wrong(variant) if variant.key.wrong_forms else ""
 
 
 def hand_in_elsewhere() -> None:
-    """Write the zip that the example takes in: one all right, one with every first slip, of three."""
+    """Write the zip that the example takes in: one all right, one with every first mistake, of three."""
     room = Classroom.__new__(Classroom)
     room.course = course_folders.open_course(Path("COURSE"))
     room.sheet = hand_out.sheet_of(room.course, "week3")
-    for learner, write in (("fd06", right), ("fd07", slip)):
+    for learner, write in (("fd06", right), ("fd07", mistaken)):
         folder = room.hand_in(learner, room.copy(learner, write), time="")
         (Path("handed in") / learner).mkdir(parents=True)
         shutil.move(folder / "week3.ipynb", Path("handed in") / learner)

@@ -92,7 +92,7 @@ def test_learners_get_different_numbers_and_the_same_ones_again() -> None:
 def test_an_upside_down_ratio_is_named() -> None:
     variant = drawn("Q36")
     turned = {name: str(1 / Fraction(text)) for name, text in marking.right_answer(variant).items()}
-    assert "RECIP" in [slip.code for slip in marking.mark(variant, turned).mistakes]
+    assert "RECIP" in [named.code for named in marking.mark(variant, turned).mistakes]
 
 
 @pytest.mark.parametrize("name", [*NAMES, STEPPED])
@@ -120,7 +120,7 @@ def test_a_redundant_range_taken_as_a_tie_up_is_named() -> None:
         ]
         if agreeing:
             wrong = {**marking.right_answer(variant), agreeing[0].name: "tie-up"}
-            assert [slip.code for slip in marking.mark(variant, wrong).mistakes] == ["COUNT"]
+            assert [named.code for named in marking.mark(variant, wrong).mistakes] == ["COUNT"]
             return
     raise AssertionError("no draw asked about elements that agree")
 

@@ -28,8 +28,8 @@ from graders.mark import batch
 from graders.mark.workers import cluster, worker
 from graders.mark.workers.worker import Settings
 from graders.run.sandbox.layers import Limits
-from tests.graders.benches import Killable, Sick
 from tests.graders.classroom import Classroom, blank, computed, right, wrong
+from tests.graders.stand_ins import Killable, Sick
 from tests.hostile.cases import code_cell
 from tests.support.amounts import amount
 
@@ -119,8 +119,8 @@ def test_a_submission_that_kills_its_workers_keeps_what_can_be_read_and_the_othe
     book["cells"].append(code_cell("for _ in 'x': print('KILL')"))
     before = room.copy("s03", WAYS[3])
     room.hand_in("s03", book)
-    real = worker.bench_of
-    monkeypatch.setattr(batch, "bench_of", lambda course, settings: partial(Killable, real(course, settings)))
+    real = worker.engines_for
+    monkeypatch.setattr(batch, "engines_for", lambda course, settings: partial(Killable, real(course, settings)))
     try:
         told = json.loads(mark(room, cluster="local:2"))
     finally:
@@ -138,8 +138,8 @@ def test_a_worker_with_a_full_disk_changes_no_mark_and_two_stop_marking_with_a_r
     alone: bytes,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    real, sick = worker.bench_of, [0, 1]
-    monkeypatch.setattr(batch, "bench_of", lambda course, settings: partial(Sick, real(course, settings), sick))
+    real, sick = worker.engines_for, [0, 1]
+    monkeypatch.setattr(batch, "engines_for", lambda course, settings: partial(Sick, real(course, settings), sick))
     room.course.marks_file("A1").unlink()
     with pytest.raises(GearkitError, match=r"local:2 can run nothing: No space left on device.*go on with --resume"):
         mark(room, cluster="local:2")

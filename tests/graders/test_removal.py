@@ -27,7 +27,7 @@ def room(tmp_path) -> Classroom:
     batch.mark_sheet(found.course, found.sheet)
     made = Decision(DecisionKind.OVERRIDE, "A1", "R. O.", f"{GONE} showed it", item="L03-02", learner=GONE, score=1.0)
     decisions.keep(found.course, made)
-    batch.settled_again(found.course, found.sheet)
+    batch.decided_again(found.course, found.sheet)
     retakes.offer(found.course, found.sheet, [GONE, "s3"])
     feedback.write_pages(found.course, found.sheet)
     class_report.write(found.course, found.sheet)

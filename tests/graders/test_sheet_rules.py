@@ -92,7 +92,7 @@ def test_lateness_begins_for_each_learner_when_their_own_time_is_over(tmp_path: 
     assert [marks[learner].penalty for learner in ("s1", "s2", "s3")] == [2.6, 0, 0]
     # A decision about somebody makes lateness be worked out anew; extra time stays counted.
     decisions.keep(room.course, Decision(DecisionKind.OVERRIDE, "A1", "me", "seen", item="L03-02", learner="s2", score=1.0))
-    again = {one.learner: one.penalty for one in batch.settled_again(room.course, room.sheet).marks.learners}
+    again = {one.learner: one.penalty for one in batch.decided_again(room.course, room.sheet).marks.learners}
     assert again == {"s1": 2.6, "s2": 0, "s3": 0}
 
 
@@ -166,7 +166,7 @@ def test_nobody_pays_for_a_hint_to_an_item_that_was_no_good_nor_twice_where_a_pe
     batch.mark_sheet(room.course, room.sheet)
     assert record.read(room.course.marks_file("A1")).learners[0].items[1].score == 1
     decisions.keep(room.course, Decision(kind, "A1", "me", "because", item="L03-02", **more))
-    mark = batch.settled_again(room.course, room.sheet).marks.learners[0].items[1]
+    mark = batch.decided_again(room.course, room.sheet).marks.learners[0].items[1]
     assert (mark.score, mark.hint_cost) == left
 
 

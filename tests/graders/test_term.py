@@ -7,8 +7,8 @@ by hand here:
                                        half of its item                                       one hand-in counts
 =====  ==============================  ==============================  =====================  ======================
 ann    7, all right                    5 - 2 x 1/2 for a hint = 4      0 of 3, first wrong    0, then 2 by override
-bob    5, one slip of 2 marks          5, ten minutes late: in grace   3, all right           6, all right
-cy     7 - 2 days x 10 % x 7 = 5.6     2, one slip of 3 marks; a hint  3, all right           4 + 2 x 1/2 = 5; all
+bob    5, mistake of 2 marks           5, ten minutes late: in grace   3, all right           6, all right
+cy     7 - 2 days x 10 % x 7 = 5.6     2, mistake of 3 marks; a hint   3, all right           4 + 2 x 1/2 = 5; all
                                        to it takes nothing from 0                             right later: not marked
 di     nothing; retake 7, cap 70 %:    3, a day late (-0.5), then      3, all right but the   3, half of the parts
        4.9                             extended: 3                     withdrawn item
@@ -61,7 +61,7 @@ def right(variant: Variant) -> Mapping[str, str]:
     return marking.right_answer(variant)
 
 
-def slip(*codes: str) -> Answer:
+def mistaken(*codes: str) -> Answer:
     """The first of the named mistakes that the learner's version of the item has."""
 
     def answer(variant: Variant) -> Mapping[str, str]:
@@ -136,7 +136,7 @@ def term(tmp_path, capsys) -> Term:
 
 def play_week_1(term: Term) -> None:
     term.hands_in("ann", "week1", "2026-09-14 12:00")
-    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=slip("SWAP", "NOONE"))
+    term.hands_in("bob", "week1", "2026-09-14 17:29", L02_08=mistaken("SWAP", "NOONE"))
     term.hands_in("cy", "week1", "2026-09-15 18:00")
     term.types("mark", term.where, "week1")
     assert term.finals("week1") == {"ann": (7, 7), "bob": (5, 7), "cy": (5.6, 7)}
@@ -148,8 +148,8 @@ def play_week_1(term: Term) -> None:
 def play_week_2(term: Term) -> None:
     term.hands_in("ann", "week2", "2026-09-20 12:00")
     term.hands_in("bob", "week2", "2026-09-21 17:10")
-    term.hands_in("cy", "week2", "2026-09-21 09:00", L03_08=slip("HELDMOVES"))
-    term.hands_in("di", "week2", "2026-09-22 10:00", L03_03=slip("RECIP"))
+    term.hands_in("cy", "week2", "2026-09-21 09:00", L03_08=mistaken("HELDMOVES"))
+    term.hands_in("di", "week2", "2026-09-22 10:00", L03_03=mistaken("RECIP"))
     term.types("hint", term.where, "week2", "ann", "L03-03", "--by", "R. Okonjo-Vale", *BEFORE)
     term.types("mark", term.where, "week2")
     assert term.finals("week2") == {"ann": (4, 5), "bob": (5, 5), "cy": (2, 5), "di": (2.5, 5)}
@@ -160,10 +160,10 @@ def play_week_2(term: Term) -> None:
 
 
 def play_week_3(term: Term) -> None:
-    term.hands_in("ann", "week3", "2026-09-28 12:00", L06_03=slip("NOONE"))
+    term.hands_in("ann", "week3", "2026-09-28 12:00", L06_03=mistaken("NOONE"))
     term.hands_in("bob", "week3", "2026-09-28 12:00")
     term.hands_in("cy", "week3", "2026-09-28 12:00")
-    term.hands_in("di", "week3", "2026-09-28 12:00", L06_04=slip("SIGN"))
+    term.hands_in("di", "week3", "2026-09-28 12:00", L06_04=mistaken("SIGN"))
     term.types("mark", term.where, "week3")
     # A ratio of the right size in the wrong direction earns half of its two marks.
     assert term.finals("week3") == {"ann": (2, 5), "bob": (5, 5), "cy": (5, 5), "di": (4, 5)}
@@ -173,9 +173,9 @@ def play_week_3(term: Term) -> None:
 
 
 def play_week_4(term: Term) -> None:
-    term.hands_in("ann", "week4", "2026-10-05 12:00", L03_01=slip("RECIP"))
+    term.hands_in("ann", "week4", "2026-10-05 12:00", L03_01=mistaken("RECIP"))
     term.hands_in("bob", "week4", "2026-10-05 12:00")
-    term.hands_in("cy", "week4", "2026-10-05 12:00", term.folder / "first", L03_01=slip("SIGN"))
+    term.hands_in("cy", "week4", "2026-10-05 12:00", term.folder / "first", L03_01=mistaken("SIGN"))
     term.types("take-in", term.where, "week4", term.folder / "first")
     term.hands_in("cy", "week4", "2026-10-05 13:00", term.folder / "second")
     told = term.types("take-in", term.where, "week4", term.folder / "second", "--replace", code=1)
@@ -192,7 +192,7 @@ def play_week_4(term: Term) -> None:
 
 def play_the_retake(term: Term) -> None:
     term.hands_in("di", "week1-retake", "2026-10-10 12:00")
-    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=slip("SWAP", "NOONE"), L03_02=slip("NOONE"))
+    term.hands_in("bob", "week1-retake", "2026-10-10 12:00", L02_08=mistaken("SWAP", "NOONE"), L03_02=mistaken("NOONE"))
     term.types("mark", term.where, "week1-retake")
     assert term.finals("week1-retake") == {"bob": (3, 7), "di": (7, 7)}
 

@@ -1,4 +1,4 @@
-"""The shell that submissions inherit: as new after its rehearsal, and doing less than IPython's own without doing other things."""
+"""The shell that submissions inherit: as new after its warm-up, and doing less than IPython's own without doing other things."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ FRESH = {
 
 
 @pytest.mark.parametrize("looked", FRESH)
-def test_nothing_of_the_rehearsal_is_seen_by_a_notebook(looked: str, runner: Runner) -> None:
+def test_nothing_of_the_warm_up_is_seen_by_a_notebook(looked: str, runner: Runner) -> None:
     assert told(runner.run([f"answer('a', repr({looked}))"])) == [FRESH[looked]]
 
 

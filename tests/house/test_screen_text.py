@@ -23,7 +23,7 @@ ELSEWHERE = {
     "graders/demo/show.py": {"sys.stdout"},  # looked up while the command runs
     "graders/run/engines/shell.py": {"sys.stdout", "sys.stderr"},  # in the sandbox, set to nowhere
     "graders/run/engines/warm.py": {"os.write"},  # the reply to the marker
-    "graders/run/engines/warm_up.py": {"os.write"},  # the rehearsal of that reply
+    "graders/run/engines/warm_up.py": {"os.write"},  # that reply, sent nowhere while warming up
 }
 CALLED = {"print", "input", "os.write", "os.system", "os.popen", "getpass.getpass", "logging.basicConfig"} | {
     f"subprocess.{name}" for name in ("run", "call", "check_call", "check_output", "Popen")

@@ -51,7 +51,7 @@ def test_no_word_of_the_form_of_an_exercise_goes_round_the_catalogue(language: P
             panel.exercise.hint()
             panel.exercise.write(right_answer(panel.exercise.variant))
             panel.exercise.check()
-            names = {*panel.exercise.variant.facts.visible, *item.all_symbols, *(part["name"] for part in panel.parts), item.id}
+            names = {*panel.exercise.variant.drawn.visible, *item.all_symbols, *(part["name"] for part in panel.parts), item.id}
             layout = panel.exercise.variant.layout
             own = (item.id, layout.name if layout else item.id)
             texts = [text.replace(own[0], "").replace(own[1], "") for text in shown(panel)]

@@ -37,7 +37,7 @@ def learner(number: int, items: tuple[ItemMark, ...], **more: object) -> Learner
 
 
 def marked_sheet() -> MarkSheet:
-    """Four of five learners handed in: all right, one slip, half right and late, unreadable."""
+    """Four of five learners handed in: all right, one mistake, half right and late, unreadable."""
     first = learner(
         1,
         (

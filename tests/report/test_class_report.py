@@ -77,7 +77,7 @@ def test_the_first_paragraph_says_who_handed_in_and_the_middle_mark():
     page = text_of(report_page(data()))
     assert "4 of 5 learners handed in. The middle mark is 4.5 of 10" in page
     assert "2 learners have at least half of the marks" in page
-    assert "The commonest slip is a turning member taken as held : 2 learners, most often in L02-02" in page
+    assert "The most common mistake is a turning member taken as held : 2 learners, most often in L02-02" in page
 
 
 def test_mistakes_are_counted_by_learner_with_their_items():

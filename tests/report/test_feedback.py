@@ -219,7 +219,7 @@ def test_the_drawing_on_every_learners_page_has_the_letters_where_that_learners_
     lettered = {}
     for learner in ("s1", "s2", "s3"):
         room.hand_in(learner, room.copy(learner, wrong))
-        lettered[learner] = room.variants(learner)["L06-01"].facts.layout_name
+        lettered[learner] = room.variants(learner)["L06-01"].drawn.layout_name
     assert len(set(lettered.values())) > 1
     batch.mark_sheet(room.course, room.sheet)
     places = set()

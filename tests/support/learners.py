@@ -1,7 +1,7 @@
 """Invented learners for the diagnosis: sheets of real exercises with real draws, and what people write on them.
 
 Ideas that can be thought through are answered by `minds`, which shares nothing with the kit's tables; the others take
-their wrong answers from the bank. Slips without a system are made here, by changing texts and numbers.
+their wrong answers from the bank. Mistakes without a system are made here, by changing texts and numbers.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def variant_of(item: str, learner: str) -> Variant:
     asked = (
         draw(find(item), secret=b"invented learners", sheet=f"diagnosis{'+' * tries}", learner=learner) for tries in range(99)
     )
-    return next(one for one in asked if one.item.rule or one.facts.values.get("version", 1) == 1)
+    return next(one for one in asked if one.item.rule or one.drawn.values.get("version", 1) == 1)
 
 
 def variants(items: Sequence[str], seeded: random.Random, people: int = 60) -> list[Variant]:
@@ -111,7 +111,7 @@ def with_idea(variant: Variant, contents: Mapping[str, object], seeded: random.R
 
 
 def by_named_mistake(variant: Variant, seeded: random.Random) -> Texts:
-    """A wrong answer that the bank has a name for, any of them; another slip where it has none."""
+    """A wrong answer that the bank has a name for, any of them; another mistake where it has none."""
     forms = [form for form in variant.key.wrong_forms if form.contents]
     if not forms:
         return careless(variant, seeded)
@@ -120,7 +120,7 @@ def by_named_mistake(variant: Variant, seeded: random.Random) -> Texts:
 
 
 def careless(variant: Variant, seeded: random.Random) -> Texts:
-    """A slip without a system in one part, or now and then in two."""
+    """A mistake without a system in one part, or now and then in two."""
     texts = marking.right_answer(variant)
     parts = seeded.sample(variant.parts, min(len(variant.parts), seeded.choice((1, 1, 1, 2))))
     for part in parts:
@@ -155,7 +155,7 @@ def _spoilt(variant: Variant, part: str, options: Sequence[str], text: str, seed
 def _spoilt_number(value: Fraction, variant: Variant, seeded: random.Random) -> Fraction:
     if variant.parts[0].kind.value == "integer":
         return value + seeded.choice((-3, -2, -1, -1, 1, 1, 2, 3))
-    drawn = [number for number in variant.facts.values.values() if number]
+    drawn = [number for number in variant.drawn.values.values() if number]
     way = seeded.random()
     if way < 0.2:
         return -value

@@ -86,7 +86,7 @@ class Train:
     """
 
     def __init__(self, mind: Mind, variant: Variant) -> None:
-        self.mind, self.values = mind, variant.facts.values
+        self.mind, self.values = mind, variant.drawn.values
         self.told_planets = "<N>" in variant.item.prompt or variant.layout is not None
         self.shafts: list[Row] = []
         self.sets: list[tuple[str, str, str, str]] = []
@@ -241,14 +241,14 @@ def _answer(value: Fraction | None) -> dict[str, Content] | None:
 
 
 def _slip_at_clutch(mind: Mind, variant: Variant) -> dict[str, Content] | None:
-    n = variant.facts.values["n"]
+    n = variant.drawn.values["n"]
     found = _layout_speed(mind, variant, ("B", "E"), "P1.carrier", input=n)
     return None if found is None else {"answer": n - found}
 
 
 def _turns(mind: Mind, variant: Variant) -> dict[str, Content] | None:
     made = _ratio(of_layout(mind, variant, ("E", "D")).speeds(input=1), "input", "output")
-    return made and {"answer": made["answer"] * variant.facts.values["t"]}
+    return made and {"answer": made["answer"] * variant.drawn.values["t"]}
 
 
 def _spread(mind: Mind, variant: Variant) -> dict[str, Content] | None:
@@ -261,7 +261,7 @@ def _torque_at(part: str, over: str) -> Callable[[Mind, Variant], dict[str, Cont
         s, r, c = Train(mind, variant).weights("")
         named = {"s": s, "r": r, "c": c}
         first, second = over.split("/")
-        return {part: variant.facts.values["T"] * named[first] / named[second]}
+        return {part: variant.drawn.values["T"] * named[first] / named[second]}
 
     return work
 
@@ -269,7 +269,7 @@ def _torque_at(part: str, over: str) -> Callable[[Mind, Variant], dict[str, Cont
 def _efficiency(kind: str) -> Callable[[Mind, Variant], dict[str, Content]]:
     def work(mind: Mind, variant: Variant) -> dict[str, Content]:
         s, r, _ = Train(mind, variant).weights("")
-        e = variant.facts.values["e"]
+        e = variant.drawn.values["e"]
         return {
             "answer": {"sun in": (s + e * r) / (s + r), "carrier in": (s + r) / (r + s / e), "ring in": (r + e * s) / (s + r)}[
                 kind
@@ -281,7 +281,7 @@ def _efficiency(kind: str) -> Callable[[Mind, Variant], dict[str, Content]]:
 
 def _table_of_two(mind: Mind, variant: Variant) -> dict[str, Content]:
     s, r, _ = Train(mind, variant).weights("")
-    nc, p = variant.facts.values["nc"], variant.facts.values["P"]
+    nc, p = variant.drawn.values["nc"], variant.drawn.values["P"]
     return {
         "ring_still": -nc,
         "sun_still": nc * r / s,
@@ -292,7 +292,7 @@ def _table_of_two(mind: Mind, variant: Variant) -> dict[str, Content]:
 
 
 def _v(variant: Variant, *names: str) -> list[Fraction]:
-    return [variant.facts.values[name] for name in names]
+    return [variant.drawn.values[name] for name in names]
 
 
 THOUGHT_THROUGH: dict[str, Callable[[Mind, Variant], dict[str, Content] | None]] = {
@@ -341,7 +341,7 @@ def thought_through(idea: str, variant: Variant) -> dict[str, Content] | None:
 
 def _another_question(variant: Variant) -> bool:
     """Whether it is another version of the question than the one that is thought through here."""
-    return variant.facts.values.get("version", 1) != 1
+    return variant.drawn.values.get("version", 1) != 1
 
 
 def _numbers(variant: Variant) -> dict[str, Fraction]:
@@ -369,7 +369,7 @@ def _no_minus(variant: Variant) -> dict[str, Content] | None:
 
 def _own_turn(variant: Variant) -> dict[str, Content] | None:
     """The carrier turns in these; whoever leaves its own turn out has the ratio of the two gears alone."""
-    values, item = variant.facts.values, variant.item.id
+    values, item = variant.drawn.values, variant.item.id
     rs = {k: values["R" + k] / values["S" + k] for k in ("", "1", "2", "3") if "R" + k in values and "S" + k in values}
     if item == "L03-01":
         return {"S_R_C": rs[""], "R_S_C": 1 / rs[""], "C_R_S": 1 / rs[""], "C_S_R": rs[""]}

@@ -12,7 +12,7 @@ def problem_of(variant: Variant) -> Problem:
     """The problem whose text the learner reads; a draw that did not serve comes before it."""
     replay = Replay(variant.throws)
     for _ in range(50):
-        problem = rules._problem(variant.item, variant.facts, replay)
+        problem = rules._problem(variant.item, variant.drawn, replay)
         if problem is not None and problem.given == variant.words["problem"]:
             return problem
         if problem is not None:

@@ -1,4 +1,4 @@
-"""Which idea, if any, explains the answers of a whole sheet: Bayes over none, one or two of them, with room for slips.
+"""Which idea, if any, explains the answers of a whole sheet: Bayes over none, one or two of them, with room for careless mistakes.
 
 A learner who holds an idea applies it to an exercise that it touches with some probability and answers right otherwise;
 any part may go wrong for another reason. Neither rate is known, so both are summed over. Pure Python: nothing is run and
@@ -143,7 +143,7 @@ class _Picture:
 
 
 class _Careless(_Picture):
-    """Slips of the kind that careless people make, part by part."""
+    """Mistakes of the kind that careless people make, part by part."""
 
     def meant_right(self, entry: Evidence, rate: int) -> float:
         return entry.meant_right[rate]
@@ -161,7 +161,7 @@ class _AtRandom(_Picture):
     def under(self, entry: Evidence, belief: Belief, rate: int) -> float:
         if belief in entry.shows:
             return 1 - ERRORS[rate]
-        # A right answer where the idea should have led astray is a slip too.
+        # A right answer where the idea should have led astray is a careless mistake too.
         return ERRORS[rate] * (entry.at_random if entry.wrong else _RIGHT_BY_CHANCE)
 
 

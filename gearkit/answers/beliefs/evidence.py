@@ -1,6 +1,6 @@
 """One answered exercise as evidence: how likely the answer is for somebody who means to be right, and under each idea.
 
-A wrong answer without a system is one of those that are foreseen, or any other. Slips that careless people make all the
+A wrong answer without a system is one of those that are foreseen, or any other. Mistakes that careless people make all the
 time are likelier among them, so that they prove less.
 """
 
@@ -23,7 +23,7 @@ ERRORS = (0.02, 0.1, 0.2, 0.4, 0.6, 0.8)
 # Of wrong answers without a system so many are taken to be among those foreseen; more is more cautious.
 _AMONG_FORESEEN = 0.7
 _COMMON_WEIGHT = 4.0
-# Who slips at random makes so large a share of mistakes that the bank has a name for.
+# Who is careless makes so large a share of mistakes that the bank has a name for.
 _NAMED = 0.9
 
 
@@ -140,7 +140,7 @@ def _part(variant: Variant, name: str, checker: Checker, reading: Reading, weigh
 
 
 class _Likely:
-    """How likely the answers to an exercise are for somebody who means a certain answer, for each rate of slips.
+    """How likely the answers to an exercise are for somebody who means a certain answer, for each rate of careless mistakes.
 
     Args:
         parts: the parts that were answered.
@@ -168,7 +168,7 @@ def _explains(answer: Answer, parts: Mapping[str, _Part]) -> bool:
 
 
 def _as_a_whole(known: Foreseen, parts: Mapping[str, _Part]) -> float:
-    """How likely one slip without a system makes all of several wrong parts: it is carried from one to the next."""
+    """How likely one mistake without a system makes all of several wrong parts: it is carried from one to the next."""
     if sum(not part.right for part in parts.values()) < 2:
         return 0.0
     weights = {

@@ -55,7 +55,7 @@ def foreseen(variant: Variant) -> Foreseen:
     if key.constraints:
         return {}
     # What is written out for an exercise is written for the first question that it asks, not for its other versions.
-    plan = _plan(item, variant.facts.values.get("version", 1) == 1)
+    plan = _plan(item, variant.drawn.values.get("version", 1) == 1)
     answers_of: dict[Belief, list[Answer]] = {}
     values: dict[str, Fraction | None] = {}
     wrong: dict[tuple[str, str], Any] = {}
@@ -102,7 +102,7 @@ def _content(checker: Checker, text: str, variant: Variant, values: dict[str, Fr
         return text if symbols_of(text) <= set(checker.symbols) else None
     if text not in values:
         try:
-            values[text] = Fraction(*work(text)(variant.facts.pairs))
+            values[text] = Fraction(*work(text)(variant.drawn.pairs))
         except (ZeroDivisionError, KeyError):
             values[text] = None
     return values[text]
@@ -213,6 +213,6 @@ def _by_part(answer: str | Mapping[str, str]) -> Mapping[str, str]:
 
 @lru_cache(maxsize=4096)
 def _behind(code: str, item: str, place: int = 0) -> tuple[Belief, ...]:
-    """The misconceptions behind an exercise's slip: the place counts its slips of that code from 0."""
+    """The misconceptions behind a mistake of an exercise: the place counts its mistakes of that code from 0."""
     named = tuple(belief for belief in all_beliefs() if {item, f"{item}#{place}"} & set(belief.only.get(code, "").split()))
     return named or tuple(belief for belief in all_beliefs() if code in belief.codes and item not in belief.never.split())

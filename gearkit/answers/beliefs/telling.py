@@ -18,8 +18,8 @@ from gearkit.answers.kinds.letters import FormulaChecker, fingerprint_of
 FOLLOW_UPS = 2
 # Numbers differ from draw to draw; what holds in all of so many is taken to hold.
 _TRIALS = 3
-# The place in `evidence.ERRORS` of somebody who seldom slips.
-_FEW_SLIPS = 1
+# The place in `evidence.ERRORS` of somebody who is rarely careless.
+_RARELY_CARELESS = 1
 
 
 @lru_cache(maxsize=1024)
@@ -59,7 +59,7 @@ def separates(item: Item, first: Belief, second: Belief) -> bool:
 
 @lru_cache(maxsize=8192)
 def proof(item: Item, idea: Belief) -> float:
-    """Return how much an answer as a misconception has it would prove: the logarithm of how much likelier it is than a slip.
+    """Return how much an answer as a misconception has it would prove: the logarithm of how much likelier it is than carelessness.
 
     Args:
         item: an exercise.
@@ -74,7 +74,7 @@ def _proof(variant: Variant, idea: Belief) -> float:
         wrong = {part: variant.key.checkers[part].wrong_text(content) for part, content in answer.items()}
         seen = evidence(variant, {**marking.right_answer(variant), **wrong})
         assert seen is not None
-        logs.append(math.log(seen.under[idea][_FEW_SLIPS] / seen.meant_right[_FEW_SLIPS]))
+        logs.append(math.log(seen.under[idea][_RARELY_CARELESS] / seen.meant_right[_RARELY_CARELESS]))
     return sum(logs) / len(logs)
 
 
@@ -90,7 +90,7 @@ def _hashable(content: Any) -> Any:
 
 
 def most_telling(pool: Sequence[Item], count: int) -> tuple[Item, ...]:
-    """Return the exercises that together tell most misconceptions from slips and from each other, in the pool's order.
+    """Return the exercises that together tell most misconceptions from careless mistakes and from each other, in the pool's order.
 
     One after the other is taken: the one that brings most misconceptions nearer to three exercises each, and parts most
     pairs that looked alike before.
@@ -122,7 +122,7 @@ def _clash(item: Item, chosen: Sequence[Item]) -> bool:
 
 
 def _gain(item: Item, seen: Mapping[Belief, int], alike: Iterable[tuple[Belief, Belief]]) -> float:
-    # An idea is told from slips on three exercises, a fourth makes up for one where it did not come in; pairs that an exercise
+    # An idea is told from careless mistakes on three exercises, a fourth makes up for one where it did not come in; pairs that an exercise
     # would part count little beside.
     nearer = sum((1.0, 1.0, 1.0, 0.6, 0.3)[seen[idea]] for idea in touched(item) if seen[idea] < 5)
     parted = sum(separates(item, first, second) for first, second in alike if seen[first] and seen[second])

@@ -39,10 +39,10 @@ def kept(variant: Variant) -> dict[str, Any]:
     Args:
         variant: the variant.
     """
-    facts = variant.facts
+    drawn = variant.drawn
     return {
-        "numbers": {name: list(facts.values[name].as_integer_ratio()) for name in _names(variant.item)},
-        "teeth": [list(vars(counts).values()) for counts in (*facts.sets, *facts.teeth)],
+        "numbers": {name: list(drawn.values[name].as_integer_ratio()) for name in _names(variant.item)},
+        "teeth": [list(vars(counts).values()) for counts in (*drawn.sets, *drawn.teeth)],
         "throws": [list(throw) for throw in variant.throws],
         "layout": _layout_of(variant.item),
         "asks": _asks(variant),
@@ -65,15 +65,15 @@ def variant_of(item: Item, data: Kept) -> Variant:
         ChangedItemError: the item does not make of these values any more what it made of them then.
     """
     try:
-        facts = _facts(item, data)
+        drawn = _drawn_again(item, data)
         replay = Replay([(thrown, of) for thrown, of in data["throws"]])
-        task = build(item, facts, replay, handed_out=True)
+        task = build(item, drawn, replay, handed_out=True)
         fits = task is not None and replay.ended
     except (LookupError, ValueError, TypeError, ArithmeticError, StopIteration) as fault:
         raise ChangedItemError(f"{item.id} ({fault})") from None
     if task is None or not fits:
         raise ChangedItemError(item.id)
-    variant = made_of(item, facts, task, tuple((thrown, of) for thrown, of in data["throws"]))
+    variant = made_of(item, drawn, task, tuple((thrown, of) for thrown, of in data["throws"]))
     if _asks(variant) != data["asks"]:
         raise ChangedItemError(item.id)
     return variant
@@ -84,7 +84,7 @@ def _names(item: Item) -> tuple[str, ...]:
     return (*item.draw.numbers, *(name for name in item.draw.shown if name not in item.draw.numbers))
 
 
-def _facts(item: Item, data: Kept) -> DrawnValues:
+def _drawn_again(item: Item, data: Kept) -> DrawnValues:
     draw, teeth = item.draw, [Teeth(*counts) for counts in data["teeth"]]
     before = {name: Fraction(number).as_integer_ratio() for name, number in draw.later.items() if name not in data["numbers"]}
     given = {**before, **data["numbers"]}
@@ -122,7 +122,7 @@ def _asks(variant: Variant) -> str:
     parts = [(part.name, part.options, _DRAWN.findall(part.label) if variant.throws else ()) for part in variant.parts]
     words = [(name, _DRAWN.findall(text)) for name, text in variant.words.items()]
     asked: tuple[object, ...] = (parts, words, variant.item.draw.hidden)
-    if variant.facts.values.get("version", 1) != 1:
+    if variant.drawn.values.get("version", 1) != 1:
         # The first question asks what it asked when there was no other.
         asked = (*asked, _DRAWN.findall(variant.item.prompt))
     return hashlib.sha256(repr(asked).encode()).hexdigest()[:12]

@@ -93,7 +93,7 @@ class SeededRandom:
 
 
 class Recorder(SeededRandom):
-    """Draws from other dice and keeps what came, so that the same can be drawn again without them.
+    """Draws from another source of chance and keeps what came, so that the same can be drawn again without them.
 
     Args:
         seeded: where the draws come from.

@@ -51,7 +51,7 @@ class Variant:
         parts: what has to be filled in; one part named "answer" where there is one answer.
         words: what stands in the prompt for its blanks.
         key: what marking needs; never shown.
-        facts: everything that was drawn; never shown.
+        drawn: everything that was drawn; never shown.
         throws: what the item's rule drew besides, each with the number of things that it was drawn from.
     """
 
@@ -60,13 +60,13 @@ class Variant:
     parts: tuple[Part, ...]
     words: Mapping[str, str]
     key: Key = field(repr=False, compare=False)
-    facts: DrawnValues = field(repr=False, compare=False)
+    drawn: DrawnValues = field(repr=False, compare=False)
     throws: tuple[tuple[int, int], ...] = field(default=(), repr=False, compare=False)
 
     @property
     def layout(self) -> Layout | None:
         """The layout with drawn tooth counts, where the item has one."""
-        return self.facts.layout
+        return self.drawn.layout
 
     @cached_property
     def question(self) -> str:
@@ -78,29 +78,29 @@ class Variant:
     @property
     def blocks(self) -> tuple[tuple[str, str], ...]:
         """What is told of any layout beside the question, each block with its name; a sheet shows each of them once."""
-        return blocks(self.facts.train_text, self.facts.teeth, self.item.shows) if self.facts.train_text else ()
+        return blocks(self.drawn.train_text, self.drawn.teeth, self.item.shows) if self.drawn.train_text else ()
 
     @cached_property
     def prompt(self) -> str:
         """The question with the learner's numbers, in Markdown with ``$...$``."""
         text = self.question
-        name = self.facts.layout_name
-        if self.facts.train_text:
+        name = self.drawn.layout_name
+        if self.drawn.train_text:
             return "\n\n".join([text, *(block for _, block in self.blocks)])
         if not name:
             return text
         own = (" " + say("In this question its elements have letters of their own.")) if pool.plain_name(name) != name else ""
-        teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.facts.teeth) + " " if not self.item.draw.hidden else ""
+        teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.drawn.teeth) + " " if not self.item.draw.hidden else ""
         return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{self.train_words}"
 
     @property
     def train_words(self) -> str:
         """What the question says of shafts and elements, in Markdown; a drawing of the train can stand in its place; "" for none."""
-        if self.facts.train_text:
+        if self.drawn.train_text:
             return next((block for name, block in self.blocks if name in (TRAIN, PLAIN)), "")
-        if not self.facts.layout_name:
+        if not self.drawn.layout_name:
             return ""
-        return _train(self.facts.layout_name, self.tells_kinds)
+        return _train(self.drawn.layout_name, self.tells_kinds)
 
     @property
     def tells_kinds(self) -> bool:
@@ -110,7 +110,7 @@ class Variant:
     def _in_words(self, blank: str) -> str:
         if blank in self.words:
             return say(self.words[blank])
-        number = self.facts.visible.get(blank)
+        number = self.drawn.visible.get(blank)
         return f"<{blank}>" if number is None else localized(shown_exactly(number))
 
     def asks_the_same_as(self, other: Variant) -> bool:
@@ -123,7 +123,7 @@ class Variant:
             self.values == other.values
             and self.words == other.words
             and self.item.prompt == other.item.prompt
-            and self.facts.layout_name == other.facts.layout_name
+            and self.drawn.layout_name == other.drawn.layout_name
         )
 
     @property
@@ -273,13 +273,13 @@ def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Va
         return ()
     seeded, variants = SeededRandom(seed_of(seed, f"with counts {place}")), list[Variant]()
     for _ in range(MOST_WITH_COUNTS):
-        facts = drawn_values_of(item, seeded, teeth=teeth)
-        if facts is None:
+        own_values = drawn_values_of(item, seeded, teeth=teeth)
+        if own_values is None:
             continue
         drawing = Recorder(seeded)
-        task = build(item, facts, drawing)
+        task = build(item, own_values, drawing)
         if task is not None:
-            variants.append(made_of(item, facts, task, tuple(drawing.throws)))
+            variants.append(made_of(item, own_values, task, tuple(drawing.throws)))
         # What draws nothing besides would come out the same each time.
         if variants or not (drawing.throws or item.draw.numbers):
             break
@@ -319,26 +319,26 @@ def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = F
         )
         return
     for _ in range(MOST_DRAWS):
-        facts = drawn_values_of(item, seeded, all_serve=handed_out and not item.rule, before=before)
-        if facts is None:
+        own_values = drawn_values_of(item, seeded, all_serve=handed_out and not item.rule, before=before)
+        if own_values is None:
             continue
         drawing = Recorder(seeded) if item.rule else seeded
-        task = build(item, facts, drawing, handed_out=handed_out)
+        task = build(item, own_values, drawing, handed_out=handed_out)
         if task is not None:
-            yield made_of(item, facts, task, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
+            yield made_of(item, own_values, task, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
 
 
-def made_of(item: Item, facts: DrawnValues, task: BuiltItem, throws: tuple[tuple[int, int], ...]) -> Variant:
+def made_of(item: Item, own_values: DrawnValues, task: BuiltItem, throws: tuple[tuple[int, int], ...]) -> Variant:
     """Return the variant that an item makes of what was drawn.
 
     Args:
         item: the item.
-        facts: what was drawn.
+        own_values: what was drawn.
         task: what the item makes of it.
         throws: what its rule drew besides, each with the number of things that it was drawn from.
     """
-    item = item.asked(facts.values)
-    return Variant(item, _told(item, facts), _said(task.parts), task.words, task.key, facts, throws)
+    item = item.asked(own_values.values)
+    return Variant(item, _told(item, own_values), _said(task.parts), task.words, task.key, own_values, throws)
 
 
 def _said(parts: tuple[Part, ...]) -> tuple[Part, ...]:
@@ -346,12 +346,12 @@ def _said(parts: tuple[Part, ...]) -> tuple[Part, ...]:
     return tuple(replace(part, label=say(part.label)) for part in parts) if language_key() else parts
 
 
-def _told(item: Item, facts: DrawnValues) -> Mapping[str, Fraction]:
+def _told(item: Item, own_values: DrawnValues) -> Mapping[str, Fraction]:
     """Return the numbers that the learner reads: a layout's all, else those that the question has a blank for."""
     if item.draw.layout or item.draw.train:
-        return facts.visible
+        return own_values.visible
     blanks = _pieces(item.prompt)[1::2]
-    return {name: number for name, number in facts.visible.items() if name in blanks}
+    return {name: number for name, number in own_values.visible.items() if name in blanks}
 
 
 def shown_exactly(number: Fraction) -> str:

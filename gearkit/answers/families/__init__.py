@@ -94,15 +94,15 @@ def known(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
     return _offered(catalogue.dumps(layout), place)
 
 
-def task_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def task_of(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return the task that an item of a family makes of what was drawn, or None where the draw does not serve.
 
     Args:
         item: the item.
-        facts: what was drawn.
+        drawn: what was drawn.
         seeded: for what the question itself draws.
     """
-    return _FAMILIES[item.rule].build(ask_of(item, facts, seeded))
+    return _FAMILIES[item.rule].build(ask_of(item, drawn, seeded))
 
 
 @kept_for_each_language(16)

@@ -227,7 +227,7 @@ def really_runs_task(
         letters: the elements to choose from.
         says: what is said of each mistake; one that is not named has no sentence.
     """
-    speed = ask.facts.values["n"]
+    speed = ask.drawn.values["n"]
     output = Fraction(round(10 * speed / actual.ratio), 10)
     names = tuple(row.name for row in rows)
     (missing,), (extra,) = set(commanded.engaged) - set(actual.engaged), set(actual.engaged) - set(commanded.engaged)
@@ -291,7 +291,7 @@ def _slips(train: Train) -> Iterator[Case]:
 
 
 def _percent(ask: Ask) -> BuiltItem | None:
-    name, n = ask.about[0], ask.facts.values["n"]
+    name, n = ask.about[0], ask.drawn.values["n"]
     share = Fraction(5 + ask.seeded.below(21), 100)
     output = Fraction(round(10 * n * (1 - share) / ask.train.row(name).ratio), 10)
 

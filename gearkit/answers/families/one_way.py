@@ -148,7 +148,7 @@ def _overrun(ask: Ask) -> BuiltItem | None:
         ask,
         wrong.right(range_name, quantity),
         (stands, as_input, *wrong.mistakes_in(ask.own, row, quantity)),
-        ask.facts.values["n"],
+        ask.drawn.values["n"],
     )
 
 

@@ -155,7 +155,7 @@ def _ratio_table(ask: Ask) -> BuiltItem | None:
         name = part_name("r", row.name, place)
         marks = Fraction(2 if own.ratio != 1 else 1)
         parts.append(Part(name, words.range_words(ask.train.layout, row), AnswerKind.EXACT_RATIO, "", (), marks))
-        checkers[name] = NumberChecker(row.ratio, AnswerKind.EXACT_RATIO, ask.item.tolerance, "", ask.facts.visible)
+        checkers[name] = NumberChecker(row.ratio, AnswerKind.EXACT_RATIO, ask.item.tolerance, "", ask.drawn.visible)
         signed[name] = -row.ratio
         if row.ratio != 1:
             turned[name] = 1 / row.ratio
@@ -377,7 +377,7 @@ def _ring(ask: Ask) -> BuiltItem | None:
                 say("You changed the ring in proportion to the ratio. The ratio is no plain multiple of the ring."),
             )
         )
-    checker = NumberChecker(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.facts.visible)
+    checker = NumberChecker(Fraction(ring), AnswerKind.INTEGER, ask.item.tolerance, "teeth", ask.drawn.visible)
     part = Part(ONE_PART, "", AnswerKind.INTEGER, "teeth", (), Fraction(ask.item.marks))
     shown = f"\\frac{{{abs(wanted.numerator)}}}{{{wanted.denominator}}}" if wanted.denominator != 1 else str(abs(wanted))
     return BuiltItem((part,), Key({ONE_PART: checker}, tuple(forms)), {"i": ("-" if wanted < 0 else "") + shown})

@@ -106,7 +106,7 @@ def _planet(ask: Ask) -> BuiltItem | None:
             if drive.name != range_name and len(set(drive.engaged) & set(row.engaged)) > 0
         ),
     )
-    return number(ask, _spin_in(range_name, planet), mistakes, ask.facts.values["n"])
+    return number(ask, _spin_in(range_name, planet), mistakes, ask.drawn.values["n"])
 
 
 def _spin_in(range_name: str, planet: str) -> Callable[[Train], Fraction | None]:
@@ -178,7 +178,7 @@ def _slip(ask: Ask) -> BuiltItem | None:
         ask,
         wrong.right(range_name, quantity),
         (*sides, none, *wrong.mistakes_in(ask.own, row, quantity)),
-        ask.facts.values["n"],
+        ask.drawn.values["n"],
     )
 
 

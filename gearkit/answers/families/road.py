@@ -157,7 +157,7 @@ def _of(name: str, value: Number) -> Callable[[Train], Fraction]:
 
 
 def _road_speed(ask: Ask) -> BuiltItem | None:
-    n, f, r = (ask.facts.values[name] for name in "nfr")
+    n, f, r = (ask.drawn.values[name] for name in "nfr")
 
     def value(ratio: Fraction, drive: Fraction = f) -> Fraction:
         return 2 * PI * r * n * 60 / (1000 * ratio * drive)
@@ -179,7 +179,7 @@ def _road_speed(ask: Ask) -> BuiltItem | None:
 
 
 def _engine_speed(ask: Ask) -> BuiltItem | None:
-    v, f, r = (ask.facts.values[name] for name in "vfr")
+    v, f, r = (ask.drawn.values[name] for name in "vfr")
 
     def value(ratio: Fraction) -> Fraction:
         return v * 1000 * ratio * f / (60 * 2 * PI * r)
@@ -200,7 +200,7 @@ def _engine_speed(ask: Ask) -> BuiltItem | None:
 
 
 def _effort(ask: Ask) -> BuiltItem | None:
-    torque, f, e, r = (ask.facts.values[name] for name in "Tfer")
+    torque, f, e, r = (ask.drawn.values[name] for name in "Tfer")
 
     def value(ratio: Fraction) -> Fraction:
         return torque * ratio * f * e / r
@@ -220,7 +220,7 @@ def _effort(ask: Ask) -> BuiltItem | None:
 
 
 def _grade(ask: Ask) -> BuiltItem | None:
-    torque, f, e, r, m, c = (ask.facts.values[name] for name in "Tfermc")
+    torque, f, e, r, m, c = (ask.drawn.values[name] for name in "Tfermc")
 
     def value(ratio: Fraction, drive: Fraction = f, loss: Fraction = e, rolling: Fraction = c) -> Fraction:
         return 100 * (torque * ratio * drive * loss / r / (m * _GRAVITY) - rolling)

@@ -216,7 +216,7 @@ def _after(ask: Ask) -> BuiltItem | None:
             if other.name not in (low, high)
         ),
     )
-    return number(ask, _to(low, high), mistakes, ask.facts.values["n"])
+    return number(ask, _to(low, high), mistakes, ask.drawn.values["n"])
 
 
 def _to(low: str, high: str) -> Callable[[Train], Fraction]:

@@ -62,7 +62,7 @@ def _speed(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row, quantity = ask.own.row(range_name), wrong.speed_of(name)
     mistakes = (*_seen_from_the_carrier(ask.own, row, name), *wrong.mistakes_in(ask.own, row, quantity))
-    return number(ask, wrong.right(range_name, quantity), mistakes, ask.facts.values["n"])
+    return number(ask, wrong.right(range_name, quantity), mistakes, ask.drawn.values["n"])
 
 
 def _seen_from_the_carrier(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
@@ -114,7 +114,7 @@ def _asked_set(train: Train, row: Drive) -> str | None:
 
 def _table(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
-    row, n = ask.own.row(range_name), ask.facts.values["n"]
+    row, n = ask.own.row(range_name), ask.drawn.values["n"]
     parts, checkers, forms = [], {}, []
     marks = Fraction(ask.item.marks, len(MEMBERS))
     for part in MEMBERS:
@@ -124,7 +124,7 @@ def _table(ask: Ask) -> BuiltItem | None:
             return None
         label = words.member(ask.train.layout, member)
         parts.append(Part(part, label, AnswerKind.DECIMAL, "r/min", (), marks))
-        checkers[part] = NumberChecker(speed * n, AnswerKind.DECIMAL, ask.item.tolerance, "r/min", ask.facts.visible)
+        checkers[part] = NumberChecker(speed * n, AnswerKind.DECIMAL, ask.item.tolerance, "r/min", ask.drawn.visible)
         if not speed:
             continue
         quantity = wrong.speed_of(member)
@@ -136,7 +136,7 @@ def _table(ask: Ask) -> BuiltItem | None:
                     forms.append(WrongForm(form.code, {part: value}, form.sentence))
         except UnclearError:
             return None
-    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.facts.values))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.drawn.values))
 
 
 def _fastest(train: Train) -> Iterator[Case]:
@@ -270,7 +270,7 @@ def _neutral(ask: Ask) -> BuiltItem | None:
         Wrong("SWAP", lambda train: changed(train, True)),
         Wrong("SENSE", lambda train: changed(train, False)),
     )
-    return number(ask, right, mistakes, ask.facts.values["n"])
+    return number(ask, right, mistakes, ask.drawn.values["n"])
 
 
 FAMILIES = (

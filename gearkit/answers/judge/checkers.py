@@ -34,7 +34,7 @@ class Reading(NamedTuple):
 
 
 class Pattern(NamedTuple):
-    """A general slip that turns the right answer into the learner's.
+    """A general mistake that turns the right answer into the learner's.
 
     Args:
         code: the mistake.
@@ -98,7 +98,7 @@ class Checker(Protocol):
         """
 
     def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
-        """Return general slips (sign, reciprocal, factor) that explain a wrong answer."""
+        """Return general mistakes (sign, reciprocal, factor) that explain a wrong answer."""
 
     def right_text(self) -> str:
         """Return a text that is right."""

@@ -1,6 +1,6 @@
 """Marking one answer: read it, see whether it is right, and where not, which named mistake it is.
 
-Order of work: read; right; the item's own wrong answers; general slips (sign, reciprocal, factor); else "not one of the
+Order of work: read; right; the item's own wrong answers; general mistakes (sign, reciprocal, factor); else "not one of the
 usual mistakes". What cannot be read costs nothing and is handed back with a sentence about its form. Two mistakes that
 give the same answer are both named. The right answer is never in what a learner gets.
 """

@@ -77,7 +77,7 @@ class Ask(NamedTuple):
         item: the item.
         train: the layout with the learner's tooth counts.
         own: the layout as it was given.
-        facts: what was drawn.
+        drawn: what was drawn.
         seeded: for what the question itself draws.
         about: the names that the question is about.
     """
@@ -85,7 +85,7 @@ class Ask(NamedTuple):
     item: Item
     train: Train
     own: Train
-    facts: DrawnValues
+    drawn: DrawnValues
     seeded: SeededRandom
     about: tuple[str, ...]
 
@@ -138,18 +138,18 @@ class Family:
         )
 
 
-def ask_of(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Ask:
+def ask_of(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> Ask:
     """Return the question that an item asks of what was drawn.
 
     Args:
         item: an item that a family made, or a lesson's that is an instance of one.
-        facts: what was drawn.
+        drawn: what was drawn.
         seeded: for what the question itself draws.
     """
-    text = item.draw.train or _text_of(facts.layout_name)
-    own = train_of(text, tuple(AS_GIVEN for _ in facts.teeth))
+    text = item.draw.train or _text_of(drawn.layout_name)
+    own = train_of(text, tuple(AS_GIVEN for _ in drawn.teeth))
     about = tuple(json.loads(item.option)) if item.draw.train else tuple(item.like)[1:]
-    return Ask(item, train_of(text, facts.teeth), own, facts, seeded, about)
+    return Ask(item, train_of(text, drawn.teeth), own, drawn, seeded, about)
 
 
 @lru_cache(maxsize=128)
@@ -228,9 +228,9 @@ def number(
         )
     except UnclearError:
         return None
-    checker = NumberChecker(value * factor, item.kind, item.tolerance, item.unit, ask.facts.visible, item.pi, item.size_only)
+    checker = NumberChecker(value * factor, item.kind, item.tolerance, item.unit, ask.drawn.visible, item.pi, item.size_only)
     part = Part(ONE_PART, "", item.kind, item.unit, (), Fraction(item.marks))
-    return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.facts.values), words or {})
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.drawn.values), words or {})
 
 
 def clear_of_sign(item: Item, wrong: Fraction, right: Fraction) -> bool:

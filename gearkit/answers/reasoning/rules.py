@@ -40,21 +40,21 @@ PROBLEMS = (*_OF_ONE_SET, *layout_problems.OF_A_LAYOUT)
 _TRIES = 6
 
 
-def _train(facts: DrawnValues) -> Train | None:
+def _train(drawn: DrawnValues) -> Train | None:
     """The drawn layout, where there is one."""
-    if not facts.layout_name:
+    if not drawn.layout_name:
         return None
-    like = pool.layout_named(facts.layout_name)
+    like = pool.layout_named(drawn.layout_name)
     in_order = {named_range.name: tuple(named_range.engaged) for named_range in like.ranges}
     rows = tuple(
         Row(row.name, in_order[row.name], row.ratio, holding_of(like, in_order[row.name]))
-        for row in driving_ranges(facts.layout_name, facts.teeth)
+        for row in driving_ranges(drawn.layout_name, drawn.teeth)
     )
-    return Train(facts.train, rows, like)
+    return Train(drawn.train, rows, like)
 
 
-def _problem(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Problem | None:
-    name, train = item.option, _train(facts)
+def _problem(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> Problem | None:
+    name, train = item.option, _train(drawn)
     if name in _OF_ONE_SET:
         return _OF_ONE_SET[name](seeded)
     return layout_problems.OF_A_LAYOUT[name](train, seeded) if train is not None else None
@@ -63,9 +63,9 @@ def _problem(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Problem | 
 def _about_a_problem(
     ask: Callable[[Problem, int, SeededRandom], BuiltItem | None],
 ) -> Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]:
-    def rule(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+    def rule(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
         for _ in range(_TRIES):
-            problem = _problem(item, facts, seeded)
+            problem = _problem(item, drawn, seeded)
             task = ask(problem, item.marks, seeded) if problem is not None else None
             if task is not None and task.is_clear(questions.TOLERANCE):
                 return task
@@ -74,26 +74,26 @@ def _about_a_problem(
     return rule
 
 
-def _own_lines(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def _own_lines(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The item's option names the problem and, behind the sign #, how many of its last lines are the learner's."""
     name, _, count = item.option.partition("#")
     for _ in range(_TRIES):
-        problem = _problem(replace(item, option=name), facts, seeded)
+        problem = _problem(replace(item, option=name), drawn, seeded)
         task = questions.own_lines(problem, item.marks, int(count)) if problem is not None else None
         if task is not None:
             return task
     return None
 
 
-def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def reason(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which statement explains what is shown.
 
     Args:
         item: its option names what is shown.
-        facts: the drawn layout, where there is one.
+        drawn: the drawn layout, where there is one.
         seeded: what is shown, and which statements.
     """
-    name, train = item.option, _train(facts)
+    name, train = item.option, _train(drawn)
     for _ in range(_TRIES):
         if name == "assembly":
             reasons_ = one_set_reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
@@ -107,15 +107,15 @@ def reason(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
     return None
 
 
-def picture(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def picture(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of four pictures shows what is asked.
 
     Args:
         item: its option names the kind of picture.
-        facts: the drawn layout, where there is one.
+        drawn: the drawn layout, where there is one.
         seeded: what is asked, and the order of the pictures.
     """
-    kind, train = item.option, _train(facts)
+    kind, train = item.option, _train(drawn)
     tasks = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
     return next((task for task in tasks if task is not None), None)
 

@@ -21,14 +21,14 @@ _RULES: dict[str, Rule] = {
 }
 
 
-def build(item: Item, facts: DrawnValues, seeded: SeededRandom, *, handed_out: bool = False) -> BuiltItem | None:
+def build(item: Item, drawn: DrawnValues, seeded: SeededRandom, *, handed_out: bool = False) -> BuiltItem | None:
     """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
 
     It does not serve either where a named wrong answer comes near the right one.
 
     Args:
         item: the item.
-        facts: what was drawn.
+        drawn: what was drawn.
         seeded: for what the rule itself draws.
         handed_out: the draw has been handed out, so it serves even where a wrong answer is nearer than a new draw's may be.
     """
@@ -36,12 +36,12 @@ def build(item: Item, facts: DrawnValues, seeded: SeededRandom, *, handed_out: b
         # Lessons never need the families, and loading them takes its time.
         from gearkit.answers.families import task_of
 
-        made = task_of(item, facts, seeded)
+        made = task_of(item, drawn, seeded)
         return made if made is not None and (handed_out or made.is_clear(item.tolerance)) else None
-    item = item.asked(facts.values)
+    item = item.asked(drawn.values)
     if not item.rule:
-        return plain.build(item, facts, handed_out=handed_out)
-    task = _rule(item.rule)(item, facts, seeded)
+        return plain.build(item, drawn, handed_out=handed_out)
+    task = _rule(item.rule)(item, drawn, seeded)
     return task if task is not None and (handed_out or task.is_clear(item.tolerance)) else None
 
 

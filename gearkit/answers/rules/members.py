@@ -63,17 +63,17 @@ def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction
     return -weights[_OUT[drive, hold]] / weights[drive]
 
 
-def direction(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def direction(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which way a member turns: the sign of the item's formula.
 
     Args:
         item: its answer and named mistakes are formulas whose sign counts.
-        facts: what was drawn.
+        drawn: what was drawn.
         seeded: not used.
     """
 
     def way(text: str) -> str:
-        turns, _ = work(text)(facts.pairs)
+        turns, _ = work(text)(drawn.pairs)
         return DIRECTIONS[0] if turns > 0 else DIRECTIONS[1] if turns < 0 else DIRECTIONS[2]
 
     right = way(str(item.answer))
@@ -85,15 +85,15 @@ def direction(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
     )
 
 
-def member_goal(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def member_goal(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which members to drive and hold for a wanted kind of ratio.
 
     Args:
         item: the item.
-        facts: S, R and the number of the goal.
+        drawn: S, R and the number of the goal.
         seeded: not used.
     """
-    return _reached(item, int(facts.values["goal"]))
+    return _reached(item, int(drawn.values["goal"]))
 
 
 @lru_cache(maxsize=64)
@@ -121,15 +121,15 @@ def _reached(item: Item, number: int) -> BuiltItem:
     return BuiltItem(parts, Key(checkers, forms), {"goal": goal})
 
 
-def order_six(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def order_six(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The six ratios of a set in order of size, smallest first.
 
     Args:
         item: the item.
-        facts: S and R.
+        drawn: S and R.
         seeded: for the order in which the cases are listed.
     """
-    sun, ring = _whole(facts)
+    sun, ring = _whole(drawn)
     listed = tuple(_case_words()[case] for case in seeded.shuffled(_CASES))
     sizes, swapped = _sizes(sun, ring), _sizes(ring, sun)
     # Two ratios nearer than 3 % would make the order a matter of arithmetic luck.
@@ -146,9 +146,9 @@ def order_six(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
     )
 
 
-def _whole(facts: DrawnValues) -> Pair:
+def _whole(drawn: DrawnValues) -> Pair:
     """Return sun and ring teeth; where only their quotient counts they can be taken as whole."""
-    (sun, by_sun), (ring, by_ring) = facts.pairs["S"], facts.pairs["R"]
+    (sun, by_sun), (ring, by_ring) = drawn.pairs["S"], drawn.pairs["R"]
     return sun * by_ring, ring * by_sun
 
 
@@ -162,15 +162,15 @@ def _well_spaced(sizes: Sizes) -> bool:
     return all(100 * large > 103 * small for small, large in pairwise(sorted(sizes.values())))
 
 
-def impossible_reading(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def impossible_reading(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of three readings of sun, carrier and ring speed cannot be.
 
     Args:
         item: the item.
-        facts: S, R and the amount by which one ring speed is off.
+        drawn: S, R and the amount by which one ring speed is off.
         seeded: for the speeds and the place of the wrong reading.
     """
-    sun, ring = _whole(facts)
+    sun, ring = _whole(drawn)
     bad = seeded.below(3)
     lines = []
     with_minus: list[Fraction] = []
@@ -180,7 +180,7 @@ def impossible_reading(item: Item, facts: DrawnValues, seeded: SeededRandom) -> 
         if w_sun == w_carrier:
             return None
         exact = Fraction((sun + ring) * w_carrier - sun * w_sun, ring)
-        w_ring = round(exact) + (facts.values["err"] if number == bad else 0)
+        w_ring = round(exact) + (drawn.values["err"] if number == bad else 0)
         with_minus.append(abs(Fraction(sun * (w_sun - w_carrier) - ring * (w_ring - w_carrier))))
         lines.append(
             say(

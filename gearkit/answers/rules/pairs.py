@@ -22,12 +22,12 @@ _SIZES = {module: Fraction(module) for module in _MODULES}
 _PLANETS = ("3", "4", "5", "6")
 
 
-def direction_grid(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def direction_grid(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which way four trains turn their output, from the numbers of their meshes.
 
     Args:
         item: the item.
-        facts: not used.
+        drawn: not used.
         seeded: the numbers of external and internal meshes.
     """
     rows = _meshes(seeded)
@@ -65,12 +65,12 @@ def _meshes(seeded: SeededRandom) -> list[tuple[int, int]] | None:
     return None if len(set(rows)) < 4 or (0, 0) in rows or odd_internal < 2 else rows
 
 
-def reversing_trains(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def reversing_trains(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of four trains turn their output in reverse, from the numbers of their meshes.
 
     Args:
         item: the item.
-        facts: not used.
+        drawn: not used.
         seeded: the numbers of external and internal meshes.
     """
     rows = _meshes(seeded)
@@ -94,12 +94,12 @@ def reversing_trains(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
     return BuiltItem((part,), Key({ONE_PART: checker}, forms), {"list": labelled(choices.options)})
 
 
-def order_pairs(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def order_pairs(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Four pairs from the greatest reduction to the greatest overdrive.
 
     Args:
         item: the item.
-        facts: not used.
+        drawn: not used.
         seeded: the tooth counts.
     """
     pairs = [(14 + seeded.below(27), 14 + seeded.below(67)) for _ in range(4)]
@@ -120,20 +120,20 @@ def order_pairs(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     )
 
 
-def allowed_planets(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def allowed_planets(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which numbers of equally spaced planets fit into a set.
 
     Args:
         item: its first two named mistakes name what a learner divides by mistake.
-        facts: S, P, R.
+        drawn: S, P, R.
         seeded: not used.
     """
 
     def divides(formula: str) -> frozenset[str]:
-        above, below = work(formula)(facts.pairs)
+        above, below = work(formula)(drawn.pairs)
         return frozenset(number for number in _PLANETS if above % (below * int(number)) == 0)
 
-    room = {number: work(f"(S + P)*sin(pi/{number}) - (P + 2)")(facts.pairs) for number in _PLANETS}
+    room = {number: work(f"(S + P)*sin(pi/{number}) - (P + 2)")(drawn.pairs) for number in _PLANETS}
     # A gap of next to nothing would make the answer a matter of tooth tolerance.
     if any(10 * abs(above) < below for above, below in room.values()):
         return None
@@ -149,26 +149,26 @@ def allowed_planets(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bui
     return BuiltItem((part,), Key({ONE_PART: checker}, forms))
 
 
-def module_choice(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def module_choice(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The largest usual module with which a ring and its wall fit a given width.
 
     The list is series I of ISO 54, from memory.
 
     Args:
         item: its named mistakes give the width that a learner shares out by mistake.
-        facts: R, wl, D.
+        drawn: R, wl, D.
         seeded: not used.
     """
-    ring = facts.values["R"]
+    ring = drawn.values["R"]
 
     def largest(width: Fraction, teeth: Fraction) -> str | None:
         fitting = [module for module in _MODULES if _SIZES[module] <= width / teeth]
         return fitting[-1] if fitting else None
 
-    right = largest(value("D - 2*wl", facts.values), ring + Fraction(5, 2))
+    right = largest(value("D - 2*wl", drawn.values), ring + Fraction(5, 2))
     wrong = {
-        "UNIT": largest(value("D - wl", facts.values), ring + Fraction(5, 2)),
-        "TIP": largest(value("D - 2*wl", facts.values), ring),
+        "UNIT": largest(value("D - wl", drawn.values), ring + Fraction(5, 2)),
+        "TIP": largest(value("D - 2*wl", drawn.values), ring),
     }
     if right is None or set(wrong.values()) == {right}:
         return None

@@ -67,22 +67,22 @@ class _Plan:
     chart: bool
 
 
-def build(item: Item, facts: DrawnValues, *, handed_out: bool = False) -> BuiltItem | None:
+def build(item: Item, drawn: DrawnValues, *, handed_out: bool = False) -> BuiltItem | None:
     """Return the task of an item with formulas; None where the draw does not serve.
 
     Args:
         item: the item.
-        facts: what was drawn.
+        drawn: what was drawn.
         handed_out: the draw has been handed out; it is not looked at any more how near a wrong answer comes.
     """
-    plan, pairs = _plan(item), facts.pairs
+    plan, pairs = _plan(item), drawn.pairs
     try:
         values = [formula(pairs) for formula in plan.works]
     except ZeroDivisionError:
         return None
-    if not handed_out and not _is_clear(item, plan, facts, values):
+    if not handed_out and not _is_clear(item, plan, drawn, values):
         return None
-    letters = {} if item.constraints else facts.visible
+    letters = {} if item.constraints else drawn.visible
     checkers: dict[str, Checker] = {
         name: plan.letters[name]
         if name in plan.letters
@@ -91,21 +91,21 @@ def build(item: Item, facts: DrawnValues, *, handed_out: bool = False) -> BuiltI
         )
         for name, entry in plan.fields.items()
     }
-    words = {name: table[int(facts.values[name]) - 1] for name, table in item.words.items()}
+    words = {name: table[int(drawn.values[name]) - 1] for name, table in item.words.items()}
     if plan.chart:
-        words["chart"] = chart_of(facts)
-    key = Key(checkers, partial(_forms, plan, values), item.constraints, plan.carry, facts.values)
+        words["chart"] = chart_of(drawn)
+    key = Key(checkers, partial(_forms, plan, values), item.constraints, plan.carry, drawn.values)
     return BuiltItem(plan.parts, key, words)
 
 
-def _is_clear(item: Item, plan: _Plan, facts: DrawnValues, values: list[Pair]) -> bool:
+def _is_clear(item: Item, plan: _Plan, drawn: DrawnValues, values: list[Pair]) -> bool:
     """Return whether every named wrong answer is clear of the right one in at least one part."""
     for form in plan.wrong:
         if form.clear:
             continue
         if item.constraints:
             wrong = {name: values[place] for name, (_, place) in form.numbers.items()}
-            if not shows_mistake(item.constraints, form.named.when, {**facts.pairs, **wrong}):
+            if not shows_mistake(item.constraints, form.named.when, {**drawn.pairs, **wrong}):
                 return False
             continue
         if not any(apart(values[right], values[place], item.tolerance) for right, place in form.numbers.values()):

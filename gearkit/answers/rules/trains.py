@@ -67,15 +67,15 @@ def driving_ranges(name: str, teeth: tuple[Teeth, ...] = ()) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def chart_of(facts: DrawnValues, with_ratios: bool = False) -> str:
+def chart_of(drawn: DrawnValues, with_ratios: bool = False) -> str:
     """Return the application chart of a drawn layout as a Markdown table, one row per range that drives.
 
     Args:
-        facts: what was drawn.
+        drawn: what was drawn.
         with_ratios: True adds each range's ratio to four figures.
     """
     # Without ratios the chart is the same for all tooth counts.
-    return _chart(facts.layout_name, facts.teeth, True) if with_ratios else _plain_chart(facts.layout_name)
+    return _chart(drawn.layout_name, drawn.teeth, True) if with_ratios else _plain_chart(drawn.layout_name)
 
 
 @kept_for_each_language(128)
@@ -104,16 +104,16 @@ def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], 
     return tuple(rows)
 
 
-def pairs_with_ratio(facts: DrawnValues, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
+def pairs_with_ratio(drawn: DrawnValues, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
     """Return every combination of so many elements that is a range, with its ratio at the drawn tooth counts.
 
     Args:
-        facts: what was drawn.
+        drawn: what was drawn.
         size: number of applied elements.
     """
-    given = weights(facts.layout_name, facts.teeth)
+    given = weights(drawn.layout_name, drawn.teeth)
     rows = []
-    for pair, table in _tables(facts.layout_name, size):
+    for pair, table in _tables(drawn.layout_name, size):
         over, under = table.at(given)
         if under:
             rows.append((pair, Fraction(over, under)))

@@ -97,37 +97,37 @@ def _choice(
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words)
 
 
-def safety_park(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def safety_park(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What a vehicle in park still needs before someone works under it.
 
     Args:
         item: the item.
-        facts: the number of the version.
+        drawn: the number of the version.
         seeded: the order of the choices.
     """
-    question, right, wrong = _PARK_QUESTIONS[int(facts.values["v"]) - 1]
+    question, right, wrong = _PARK_QUESTIONS[int(drawn.values["v"]) - 1]
     return _choice(item, question, right, wrong, wrong, seeded)
 
 
-def overlap(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def overlap(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Gap or overlap, from what was felt or from what came too late.
 
     Args:
         item: the item.
-        facts: the number of the version.
+        drawn: the number of the version.
         seeded: the order of the choices.
     """
-    question, right = _SHIFT_QUESTIONS[int(facts.values["v"]) - 1]
+    question, right = _SHIFT_QUESTIONS[int(drawn.values["v"]) - 1]
     other = _BOTH if right == _GAP else _GAP
     return _choice(item, question, right, (other, *_SHIFT_WRONG), (other,), seeded)
 
 
-def upshift_events(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def upshift_events(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The events of an upshift under power in their order.
 
     Args:
         item: the item.
-        facts: not used.
+        drawn: not used.
         seeded: the order in which they are listed.
     """
     listed = seeded.shuffled(_EVENTS)

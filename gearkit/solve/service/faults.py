@@ -200,8 +200,8 @@ def fault_table(layout: Layout) -> FaultTable:
     >>> table.lost(ElementFault("D", FaultMode.STUCK_OFF))
     ('3', '5')
     """
-    bench = _Bench(layout)
-    return FaultTable(layout, tuple(case for fault in element_faults(layout) for case in bench.cases(fault)))
+    without = _WithoutFault(layout)
+    return FaultTable(layout, tuple(case for fault in element_faults(layout) for case in without.cases(fault)))
 
 
 def fault_cases(layout: Layout, fault: ElementFault) -> tuple[FaultCase, ...]:
@@ -214,10 +214,10 @@ def fault_cases(layout: Layout, fault: ElementFault) -> tuple[FaultCase, ...]:
     Raises:
         UsageError: no such element, or a clutch or brake fitted the wrong way round.
     """
-    return _Bench(layout).cases(fault)
+    return _WithoutFault(layout).cases(fault)
 
 
-class _Bench:
+class _WithoutFault:
     """A layout with what its ranges do without a fault."""
 
     def __init__(self, layout: Layout) -> None:

@@ -28,8 +28,8 @@ OnPage = Mapping[tuple[str, str], tuple[float | None, str]]
 
 
 @dataclass(frozen=True)
-class Settled:
-    """A settled mark sheet.
+class Decided:
+    """A mark sheet with the decisions of people on top.
 
     Args:
         marks: the mark sheet as it counts.
@@ -40,7 +40,7 @@ class Settled:
     changed: tuple[Change, ...]
 
 
-def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
+def put_on_top(course: Course, sheet: Sheet, automatic: MarkSheet) -> Decided:
     """Put decisions on top of the marker's marks, write mark sheet and gradebook, and note changes in the trail.
 
     Args:
@@ -68,7 +68,7 @@ def settle(course: Course, sheet: Sheet, automatic: MarkSheet) -> Settled:
     overrides = {where: decision.score for where, decision in _overrides(course, sheet).items() if decision.score is not None}
     marks_in_gradebook.write(course, sheet, marks.learners, overrides)
     write_by_hand(course, sheet, overrides, on_page)
-    return Settled(replace(marks, learners=marks_on_disk.opened(course.marks_file(sheet.name), trusted=True).learners), changed)
+    return Decided(replace(marks, learners=marks_on_disk.opened(course.marks_file(sheet.name), trusted=True).learners), changed)
 
 
 def _invited_only(course: Course, marks: MarkSheet) -> MarkSheet:

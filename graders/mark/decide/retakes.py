@@ -129,7 +129,7 @@ def _offer(
         raise UsageError(f"The retake {again.name} is there already and counts by another rule ({rule}).")
     asked = tuple(sorted({*learners, *(before.learners if before else ())}))
     _write(course, {**known, again.name: Retake(sheet.name, counting, cap, asked)})
-    return again, hand_out.in_turn(course, again, class_list, only=asked)
+    return again, hand_out.under_lock(course, again, class_list, only=asked)
 
 
 def _left(course: Course, sheet: Sheet) -> tuple[SheetItem, ...]:

@@ -98,12 +98,12 @@ def check_address(address: str, *, open_cluster: bool = False) -> None:
 
 
 @contextlib.contextmanager
-def connected(address: str, make_bench: Callable[[], Any]) -> Iterator[Cluster]:
-    """Connect to a cluster, or start one on this machine, and set up a station on each of its workers.
+def connected(address: str, make_engines: Callable[[], Any]) -> Iterator[Cluster]:
+    """Connect to a cluster, or start one on this machine, and set up each of its workers.
 
     Args:
         address: "local:N", or a scheduler's address.
-        make_bench: makes what runs notebooks; called on the workers, so it has to be a plain function with its values.
+        make_engines: makes what runs notebooks; called on the workers, so it has to be a plain function with its values.
 
     Raises:
         GearkitError: `distributed` is not installed, nobody answers, or the workers have another kit.
@@ -117,7 +117,7 @@ def connected(address: str, make_bench: Callable[[], Any]) -> Iterator[Cluster]:
         client, own = stack.enter_context(_client(distributed, address))
         cluster = Cluster(client, address, own)
         stack.callback(cluster.leave)
-        cluster.set_up(make_bench)
+        cluster.set_up(make_engines)
         yield cluster
 
 
@@ -182,7 +182,7 @@ def _knock(address: str) -> None:
 
 
 class Cluster:
-    """A connection to a cluster with stations on its workers.
+    """A connection to a cluster whose workers run notebooks.
 
     Args:
         client: the connection, of `distributed`.
@@ -201,13 +201,13 @@ class Cluster:
         self._ailing: set[str] = set()
         self._last_news = self._last_worker = time.monotonic()
 
-    def set_up(self, make_bench: Callable[[], Any]) -> None:
-        """Put a station on each worker, now and whenever a new one comes."""
+    def set_up(self, make_engines: Callable[[], Any]) -> None:
+        """Make each worker one that runs notebooks, now and whenever a new one comes."""
         from graders.run.remote import cluster_worker
 
         try:
             self._wait_for_a_worker()
-            self._client.register_plugin(cluster_worker.ClusterWorker(make_bench))
+            self._client.register_plugin(cluster_worker.ClusterWorker(make_engines))
             versions = set(self._client.run(cluster_worker.kit_version).values())
         except Exception as fault:
             # Whatever a worker raises here, it has another kit than this machine, or none.
@@ -229,7 +229,7 @@ class Cluster:
                     raise
 
     def leave(self) -> None:
-        """Take the stations away again."""
+        """Leave the workers as they were."""
         from graders.run.remote import cluster_worker
 
         with contextlib.suppress(Exception):

@@ -143,7 +143,7 @@ class Worker:
 
     def __init__(self, course: Course, sheet: Sheet, roster: Roster, settings: Settings) -> None:
         self._course, self._sheet, self._roster, self._settings = course, sheet, roster, settings
-        self._engines = bench_of(course, settings)()
+        self._engines = engines_for(course, settings)()
         self._ran = ""
         self._reply: Reply | None = None
         self._context = context_of(course, sheet, settings)
@@ -211,7 +211,7 @@ class Worker:
         self._copies.write(learner, marked)
 
 
-def bench_of(course: Course, settings: Settings) -> Callable[[], Engines]:
+def engines_for(course: Course, settings: Settings) -> Callable[[], Engines]:
     """What makes the engines for the notebooks of a course, here or on another machine; it holds nothing secret.
 
     Args:

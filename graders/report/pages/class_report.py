@@ -46,7 +46,7 @@ def report_page(data: ReportData, feedback: str = "", *, named: bool = True) -> 
         pieces += [
             reliability_sections.over_subjects(data),
             reliability_sections.progress(data),
-            reliability_sections.trust(data),
+            reliability_sections.reliability_section(data),
         ]
     footer = (
         "<p>This page names learners. Keep it inside the college; make a version with pseudonyms before it leaves.</p>"
@@ -77,7 +77,7 @@ def write(course: Course, sheet: Sheet, *, pseudonyms: bool = False) -> WrittenR
     Args:
         course: the course; the files go to reports/SHEET/, or to reports/SHEET/pseudonyms/.
         sheet: the sheet, which must have been marked.
-        pseudonyms: whether names, answers and likeness are left out, for a report that leaves the class.
+        pseudonyms: whether names, answers and similarity are left out, for a report that leaves the class.
 
     Raises:
         UsageError: the sheet has not been marked.

@@ -38,7 +38,7 @@ def in_short(data: ReportData) -> str:
         first = mistakes[0]
         name = escape(_mistake_name(data, first.code))
         lead += (
-            f" The commonest slip is <strong>{name}</strong>: {counted(first.learners, 'learner')}, "
+            f" The most common mistake is <strong>{name}</strong>: {counted(first.learners, 'learner')}, "
             f"most often in {escape(first.items[0][0])}."
         )
     hardest = min((f for f in data.figures if f.facility is not None), key=lambda f: f.facility or 0, default=None)
@@ -58,7 +58,7 @@ def _contents(data: ReportData) -> str:
     places += [("alike", "Worth a conversation")] if data.similarity else []
     places += [("predictions", "Predictions")] if data.predictions.told else []
     places += [("subjects", "Subjects"), ("progress", "Progress")] if data.earlier else []
-    places += [("trust", "How far to trust this")]
+    places += [("reliability", "How far to trust this")]
     return (
         '<nav class="contents" aria-label="Contents">'
         + "".join(f'<a href="#{key}">{words}</a>' for key, words in places)

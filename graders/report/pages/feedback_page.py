@@ -220,7 +220,7 @@ def _told(mark: ItemMark, words: FeedbackWords) -> str:
         return ""
     names = [words.mistakes.get(code, "") for code in mark.mistakes]
     looks = [f"<strong>{escape(name)}</strong>" for name in names if name]
-    # Two slips can give the same answer; the comment then says "Either".
+    # Two mistakes can give the same answer; the comment then says "Either".
     lead = f"This looks like: {' or '.join(looks) if 'Either:' in mark.comment else listed(looks)}." if looks else ""
     if mark.verdict == "right":
         return "" if mark.comment == "Right." else to_html(mark.comment)

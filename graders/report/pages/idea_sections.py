@@ -80,7 +80,7 @@ def for_class(data: ReportData) -> str:
     none = "" if ideas.shared else "<p>No idea is certain enough to be named.</p>"
     return (
         '<h2 id="ideas">Ideas that learners may share</h2><p>Where one misconception explains several answers of a learner, and '
-        "slips do not, it is named here. It is a guess from answers alone: ask before you teach. It changes no marks and stands "
+        "careless mistakes do not, it is named here. It is a guess from answers alone: ask before you teach. It changes no marks and stands "
         "in no export; <code>ideas = false</code> in <code>course.toml</code> turns it off, on feedback pages too. A line such as "
         "<code>lessons = &quot;https://school.example/lessons/&lt;lesson&gt;.html&quot;</code> there, above <code>[rules]</code>, makes "
         "the lessons named on feedback pages links.</p>"

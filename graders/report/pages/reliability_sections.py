@@ -138,7 +138,7 @@ def _fair_row(item_fairness: ItemFairness, bound: float) -> str:
     )
 
 
-def trust(data: ReportData) -> str:
+def reliability_section(data: ReportData) -> str:
     """Return the reliability with its band, its warning and its sources, and how the marks came about."""
     figure = reliability(data.table, seed=data.marks.sheet)
     if figure.alpha is None:
@@ -156,7 +156,7 @@ def trust(data: ReportData) -> str:
         told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
     warning = f'<div class="note-box warn"><p>{escape(figure.warning)}</p></div>' if figure.warning else ""
     ways = [mark.way for learner in data.marks.learners for mark in learner.items]
-    return f'<h2 id="trust">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
+    return f'<h2 id="reliability">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
 
 
 def _came_about(data: ReportData, ways: list[str]) -> str:

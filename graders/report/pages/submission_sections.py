@@ -1,4 +1,4 @@
-"""The sections of the class report about single submissions: flags, decisions, who is missing, likeness."""
+"""The sections of the class report about single submissions: flags, decisions, who is missing, similarity."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The ways of running a notebook, and the choice between them: the warm shell, and a real Jupyter kernel as reference.
 
 The warm shell takes a hundredth of the time and gives the same answers wherever it does what a kernel does. By itself
-("auto") a notebook that asks for more is run in a kernel where one can be walled in, and a flag says so.
+("auto") a notebook that asks for more is run in a kernel where one can be closed in, and a flag says so.
 A second warm shell, started when it is first needed, has what plots are made with loaded already: many notebooks begin
 with `%matplotlib inline`, which would load it in each child for some thirty times as long as all their cells take. The
 others would pay for its memory at every fork.

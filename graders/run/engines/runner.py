@@ -62,7 +62,7 @@ class Run:
 
 
 class Runner:
-    """Runs notebooks one after the other in a warm, walled-in process.
+    """Runs notebooks one after the other in a warm, protected process.
 
     Args:
         protection: the layers to use.
@@ -88,7 +88,7 @@ class Runner:
         self._hidden = [str(path) for path in hidden]
         self._process: subprocess.Popen[bytes] | None = None
         self._control: socket.socket | None = None
-        self._workplace: temporary_folders.Workplace | None = None
+        self._folder: temporary_folders.TemporaryFolder | None = None
         self._group: Group | None = None
 
     def __enter__(self) -> Runner:
@@ -133,24 +133,24 @@ class Runner:
             except subprocess.TimeoutExpired:
                 self._process.kill()
                 self._process.wait()
-        if self._workplace is not None:
-            self._workplace.cleanup()
+        if self._folder is not None:
+            self._folder.cleanup()
         if self._group is not None:
             self._group.remove()
-        self._control = self._process = self._workplace = self._group = None
+        self._control = self._process = self._folder = self._group = None
 
     def _start(self) -> bool:
         if self._process is not None and self._process.poll() is None:
             return True
         self.close()
-        self._workplace = temporary_folders.new("run")
+        self._folder = temporary_folders.new("run")
         ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
         settings = json.dumps(
             {
                 "layers": sorted(self.protection.layers),
                 "limits": asdict(self.limits),
                 "hidden": self._hidden,
-                "workplace": self._workplace.name,
+                "folder": self._folder.name,
                 "preload": self._preload,
                 "engine": self.engine,
             }
@@ -162,8 +162,8 @@ class Runner:
                 self._process = subprocess.Popen(
                     [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
                     pass_fds=[theirs.fileno()],
-                    env=_environment(self._workplace.name),
-                    cwd=self._workplace.name,
+                    env=_environment(self._folder.name),
+                    cwd=self._folder.name,
                     stdin=subprocess.DEVNULL,
                     stdout=subprocess.DEVNULL,
                     stderr=subprocess.DEVNULL,
@@ -273,7 +273,7 @@ def _job_file(data: bytes) -> int:
             return os.dup(file.fileno())
 
 
-def _environment(workplace: str) -> dict[str, str]:
+def _environment(folder: str) -> dict[str, str]:
     """What the warm process may know of this machine: where the kit is and where to work, and nothing else."""
     return {
         "PATH": "/usr/bin:/bin",
@@ -283,8 +283,8 @@ def _environment(workplace: str) -> dict[str, str]:
         "PYTHONDONTWRITEBYTECODE": "1",
         "PYTHONHASHSEED": "0",
         "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": f"{workplace}/matplotlib",
-        "IPYTHONDIR": f"{workplace}/ipython",
+        "MPLCONFIGDIR": f"{folder}/matplotlib",
+        "IPYTHONDIR": f"{folder}/ipython",
         # One thread at the fork: a numeric library's own threads would be dead in the child.
         "OPENBLAS_NUM_THREADS": "1",
         "OMP_NUM_THREADS": "1",

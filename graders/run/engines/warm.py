@@ -55,7 +55,7 @@ def main() -> None:
     )
     gc.collect()
     large = large_pages.places()
-    spaces = layers.close_in(protection, Path(settings["workplace"]), [Path(folder) for folder in settings["hidden"]])
+    spaces = layers.close_in(protection, Path(settings["folder"]), [Path(folder) for folder in settings["hidden"]])
     _adopt_orphans()
     rules = layers.prepare(protection)
     gc.freeze()
@@ -78,7 +78,7 @@ def main() -> None:
 
 
 def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
-    """Import everything, once, and rehearse; what runs the cells of a submission in a child."""
+    """Import everything, once, and warm up; what runs the cells of a submission in a child."""
     kit_parts.guard()
     for name in preload:
         __import__(name)
@@ -92,9 +92,9 @@ def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
     answering.how_it_reads = lambda item, given: ""
     made = shell.make()
     shell.close(made)
-    # Whoever wants nothing loaded ahead tries the walls with a line or two, for which rehearsing would take longest.
+    # Whoever wants nothing loaded ahead tries the layers with a line or two, for which warming up would take longest.
     if preload:
-        warm_up.rehearse(made)
+        warm_up.warm_up(made)
     cells.begin(made)
     return partial(cells.run_cells, made, limits.cell_seconds)
 

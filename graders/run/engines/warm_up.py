@@ -46,7 +46,7 @@ CELLS = (
 )
 
 
-def rehearse(shell: Any) -> None:
+def warm_up(shell: Any) -> None:
     """Run the cells above often enough, then make the shell as new.
 
     Args:

@@ -1,6 +1,6 @@
-"""A station on a machine of a cluster: it keeps the walled-in programs there that run notebooks, and answers requests.
+"""What the kit puts on a worker of a cluster: it keeps the protected programs there that run notebooks, and answers requests.
 
-The programs are started by the station, each a program of its own: a worker of the cluster has many threads, and a
+The programs are started by it, each a program of its own: a worker of the cluster has many threads, and a
 process with threads must not be forked. When the worker ends, be it by force, they lose their control line and end too.
 Only a cluster needs this module; it is the only one that imports `distributed` as it is loaded.
 """
@@ -18,7 +18,7 @@ from gearkit.words.errors import GearkitError
 from graders.run.engines.runner import NO_RUNNER, Run
 from graders.run.remote.remote_protocol import Ran, Reply, request_from
 
-NAME = "gearkit-station"
+NAME = "gearkit-worker"
 
 
 class NotebookRunner(Protocol):
@@ -37,10 +37,10 @@ class NotebookRunner(Protocol):
 
 
 class ClusterWorker(WorkerPlugin):  # type: ignore[misc]  # the cluster's library is seen without types
-    """Keeps one bench for each task that a worker does at a time.
+    """Keeps one runner for each task that a worker does at a time.
 
     Args:
-        make: makes a bench; called on the worker.
+        make: makes a runner; called on the worker.
     """
 
     name = NAME
@@ -49,12 +49,12 @@ class ClusterWorker(WorkerPlugin):  # type: ignore[misc]  # the cluster's librar
         self._make = make
 
     def setup(self, worker: Any) -> None:
-        """Start with no bench; the first task makes one."""
+        """Start with no runner; the first task makes one."""
         self._idle: queue.LifoQueue[NotebookRunner] = queue.LifoQueue()
         self._worker = str(worker.address)
 
     def teardown(self, worker: Any) -> None:
-        """End all benches that are idle; one at work ends with its control line."""
+        """End all runners that are idle; one at work ends with its control line."""
         while True:
             try:
                 self._idle.get_nowait().close()

@@ -159,12 +159,12 @@ def _has_all(users: range) -> bool:
     return any(inside <= users.start and users.stop <= inside + count for inside, _, count in spans)
 
 
-def close_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) -> int | None:
+def close_in(protection: Protection, folder: Path, hidden: Iterable[Path]) -> int | None:
     """Build the layers that the warm process shares with all submissions.
 
     Args:
         protection: the layers to use.
-        workplace: an empty folder on which the own root is mounted.
+        folder: an empty folder on which the own root is mounted.
         hidden: folders that must not be seen even if they lie in a readable one.
 
     Returns:
@@ -176,7 +176,7 @@ def close_in(protection: Protection, workplace: Path, hidden: Iterable[Path]) ->
             _become_first_process()
     spaces = os.open("/proc/self/ns/pid", os.O_RDONLY) if Layer.PROCESSES in protection else None
     if Layer.ROOT in protection:
-        _own_root(str(workplace), [*readable_folders(), *DEVICES, *SMALL_FILES], [str(path) for path in hidden])
+        _own_root(str(folder), [*readable_folders(), *DEVICES, *SMALL_FILES], [str(path) for path in hidden])
     return spaces
 
 

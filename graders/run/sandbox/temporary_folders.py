@@ -22,7 +22,7 @@ _NAME = re.compile(r"gearkit-(?:run|proof|cluster)-\d{1,9}-\w+")
 _TRIES = 100
 
 
-class Workplace:
+class TemporaryFolder:
     """A new folder, removed when it is cleaned up or let go of; where its program is killed, by the next one.
 
     Args:
@@ -49,14 +49,14 @@ class Workplace:
         self._let_go()
 
 
-def new(kind: str) -> Workplace:
+def new(kind: str) -> TemporaryFolder:
     """A new folder, after those of ended programs were removed.
 
     Args:
         kind: "run", "proof" or "cluster".
     """
     sweep()
-    return Workplace(kind)
+    return TemporaryFolder(kind)
 
 
 def sweep() -> None:

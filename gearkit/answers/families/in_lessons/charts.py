@@ -29,7 +29,7 @@ _STATES = tuple(
 )
 
 
-def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def chart(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The elements applied in each range, rows listed with their ratios.
 
     Any combination of as many elements that really gives the ratio is right; the remark names the one reason for the
@@ -37,11 +37,11 @@ def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    ask = ask_of(item, facts, seeded)
-    layout, names, rows = ask.own.layout, elements(facts.layout_name), ask.train.distinct
+    ask = ask_of(item, drawn, seeded)
+    layout, names, rows = ask.own.layout, elements(drawn.layout_name), ask.train.distinct
     same = same_ratio(ask.train, rows)
     choices = Choices(names)
     parts, checkers, forms = [], {}, []
@@ -81,15 +81,15 @@ def _roles_mixed(item: Item, layout: Layout, checkers: dict[str, SeveralChecker]
     ]
 
 
-def roles(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def roles(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What each element of the layout does.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    layout = layout_named(facts.layout_name)
+    layout = layout_named(drawn.layout_name)
     choices = Choices(ROLES, aliases=ROLE_WORDS)
     right = {element.name: role_of(element) for element in layout.elements}
     parts = tuple(
@@ -105,15 +105,15 @@ def roles(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
     return BuiltItem(parts, Key(checkers, tuple(forms)))
 
 
-def role_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def role_groups(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which elements of the layout join to the input, hold to the housing both ways, hold one way only.
 
     Args:
         item: the item.
-        facts: the drawn layout; it has no element that joins two members.
+        drawn: the drawn layout; it has no element that joins two members.
         seeded: not used.
     """
-    layout = layout_named(facts.layout_name)
+    layout = layout_named(drawn.layout_name)
     roles = {element.name: role_of(element) for element in layout.elements}
     names = tuple(roles)
     groups = {"to_input": ROLES[0], "to_housing": ROLES[2], "one_way": ROLES[3]}
@@ -139,20 +139,20 @@ def _between(element: Element) -> str:
     )
 
 
-def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def states(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What six combinations of applied elements do.
 
     At least one of each verdict that the layout has is among them, and always one in which three elements agree.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: which combinations.
     """
-    layout = facts.train
+    layout = drawn.train
     by_verdict: dict[Verdict, list[frozenset[str]]] = {}
     agreeing = []
-    for combination, verdict in verdicts(facts.layout_name):
+    for combination, verdict in verdicts(drawn.layout_name):
         by_verdict.setdefault(verdict, []).append(combination)
         if verdict is Verdict.RANGE and len(combination) == 3:
             agreeing.append(combination)

@@ -31,8 +31,8 @@ _WITH_B_STUCK = ("1", "6", "R", "1", "6", "R", "2", "4")
 _GRID = ("right", str(Verdict.TIE_UP), later("another ratio"))
 
 
-def _chosen(facts: DrawnValues) -> str:
-    return elements(facts.layout_name)[int(facts.values["el"]) - 1]
+def _chosen(drawn: DrawnValues) -> str:
+    return elements(drawn.layout_name)[int(drawn.values["el"]) - 1]
 
 
 def _shows(ask: Ask, name: str, mode: str) -> tuple[str, ...]:
@@ -40,19 +40,19 @@ def _shows(ask: Ask, name: str, mode: str) -> tuple[str, ...]:
     return signatures(ask.own)[name, mode]
 
 
-def _words(facts: DrawnValues, ratios: bool = False, **more: str) -> dict[str, str]:
-    return {"name": plain_name(facts.layout_name), "chart": chart_of(facts, ratios), **more}
+def _words(drawn: DrawnValues, ratios: bool = False, **more: str) -> dict[str, str]:
+    return {"name": plain_name(drawn.layout_name), "chart": chart_of(drawn, ratios), **more}
 
 
-def lost_ranges(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def lost_ranges(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which ranges are lost when an element does not apply.
 
     Args:
         item: the item.
-        facts: the drawn layout and the number of the element.
+        drawn: the drawn layout and the number of the element.
         seeded: not used.
     """
-    ask, element = ask_of(item, facts, seeded), _chosen(facts)
+    ask, element = ask_of(item, drawn, seeded), _chosen(drawn)
     names = tuple(row.name for row in ask.own.drives)
     lost = frozenset(name for name, shows in zip(names, _shows(ask, element, "stuck off"), strict=True) if shows != RIGHT)
     if len(lost) < 2:
@@ -62,18 +62,18 @@ def lost_ranges(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
     forms.append(WrongForm("ROLE", {ONE_PART: frozenset(names) - lost}, sentences["ROLE"]))
     part = Part(ONE_PART, say("ranges"), AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(Choices(names), (lost,))}, tuple(forms))
-    return BuiltItem((part,), key, _words(facts, element=element))
+    return BuiltItem((part,), key, _words(drawn, element=element))
 
 
-def stuck_on(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def stuck_on(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What every commanded range gives while an element is stuck on.
 
     Args:
         item: the item.
-        facts: the drawn layout and the number of the element.
+        drawn: the drawn layout and the number of the element.
         seeded: not used.
     """
-    ask, element = ask_of(item, facts, seeded), _chosen(facts)
+    ask, element = ask_of(item, drawn, seeded), _chosen(drawn)
     words = {RIGHT: _GRID[0], BINDS: _GRID[1], OTHER: _GRID[2]}
     right: dict[str, str] = {}
     repeats = []
@@ -91,18 +91,18 @@ def stuck_on(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem 
     marks = Fraction(item.marks, len(right))
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", _GRID, marks) for name in right)
     key = Key({name: ChoiceChecker(choices, state) for name, state in right.items()}, tuple(forms))
-    return BuiltItem(parts, key, _words(facts, element=element))
+    return BuiltItem(parts, key, _words(drawn, element=element))
 
 
-def unchanged_by_stuck(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def unchanged_by_stuck(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which commanded ranges still give their ratio while an element is stuck on.
 
     Args:
         item: the item.
-        facts: the drawn layout and the number of the element.
+        drawn: the drawn layout and the number of the element.
         seeded: not used.
     """
-    ask, element = ask_of(item, facts, seeded), _chosen(facts)
+    ask, element = ask_of(item, drawn, seeded), _chosen(drawn)
     rows, shows = ask.own.drives, _shows(ask, element, "stuck on")
     names = tuple(row.name for row in rows)
     right = frozenset(name for name, shown in zip(names, shows, strict=True) if shown == RIGHT)
@@ -116,64 +116,64 @@ def unchanged_by_stuck(item: Item, facts: DrawnValues, seeded: SeededRandom) -> 
     )
     part = Part(ONE_PART, say("ranges"), AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(Choices(names), (right,), clean=_CLEAN)}, forms)
-    return BuiltItem((part,), key, _words(facts, element=element))
+    return BuiltItem((part,), key, _words(drawn, element=element))
 
 
-def actual_range(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def actual_range(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which range really runs, from two speed readings, and which element is missing and which one extra.
 
     Args:
         item: the item.
-        facts: the drawn layout and the input speed.
+        drawn: the drawn layout and the input speed.
         seeded: which range is commanded and which one runs.
     """
-    ask = ask_of(item, facts, seeded)
+    ask = ask_of(item, drawn, seeded)
     rows = [row for row in ask.train.drives if row.name.isdigit()]
     commanded = seeded.pick(rows)
     actual = seeded.pick([row for row in rows if _one_exchanged(commanded, row)])
     says = {named.code: named.sentence for named in item.named_mistakes}
-    task = really_runs_task(ask, commanded, actual, rows, elements(facts.layout_name), says)
-    return replace(task, words=_words(facts, ratios=True, commanded=commanded.name, o=task.words["o"]))
+    task = really_runs_task(ask, commanded, actual, rows, elements(drawn.layout_name), says)
+    return replace(task, words=_words(drawn, ratios=True, commanded=commanded.name, o=task.words["o"]))
 
 
 def _one_exchanged(first: Drive, other: Drive) -> bool:
     return len(set(first.engaged) - set(other.engaged)) == 1 == len(set(other.engaged) - set(first.engaged))
 
 
-def single_fault(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def single_fault(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The one fault that explains a whole table of readings.
 
     Args:
         item: the item.
-        facts: the drawn layout, the number of the element and the mode.
+        drawn: the drawn layout, the number of the element and the mode.
         seeded: not used.
     """
-    ask, name, mode = ask_of(item, facts, seeded), _chosen(facts), _MODES[int(facts.values["mode"])]
+    ask, name, mode = ask_of(item, drawn, seeded), _chosen(drawn), _MODES[int(drawn.values["mode"])]
     known = signatures(ask.own)
     if list(known.values()).count(known[name, mode]) > 1 or set(known[name, mode]) == {RIGHT}:
         return None
     says = {named.code: named.sentence for named in item.named_mistakes}
-    task = one_fault_task(ask, known, name, mode, letters=elements(facts.layout_name), says=says, written=signed, most=None)
-    return replace(task, words=_words(facts, readings=task.words["readings"]))
+    task = one_fault_task(ask, known, name, mode, letters=elements(drawn.layout_name), says=says, written=signed, most=None)
+    return replace(task, words=_words(drawn, readings=task.words["readings"]))
 
 
-def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def best_test(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The test that leaves the fewest suspects in its largest group.
 
     Args:
         item: the item.
-        facts: the drawn layout, the number of the element and the mode behind the complaint.
+        drawn: the drawn layout, the number of the element and the mode behind the complaint.
         seeded: which tests are offered.
     """
-    ask = ask_of(item, facts, seeded)
+    ask = ask_of(item, drawn, seeded)
     rows, known = ask.own.drives, signatures(ask.own)
-    shows = known[_chosen(facts), _MODES[int(facts.values["mode"])]]
+    shows = known[_chosen(drawn), _MODES[int(drawn.values["mode"])]]
     complaint = seeded.pick([place for place, shown in enumerate(shows) if shown != RIGHT])
     suspects = {other: shown for other, shown in known.items() if shown[complaint] == shows[complaint]}
     places = sorted((complaint, *seeded.sample([place for place in range(len(rows)) if place != complaint], 3)))
     largest = {place: largest_group(suspects.values(), place) for place in places}
     best = min(largest, key=largest.__getitem__)
-    if facts.values["rows"]:
+    if drawn.values["rows"]:
         places = list(seeded.shuffled(places))
     if len(suspects) < 3 or list(largest.values()).count(largest[best]) > 1:
         return None
@@ -183,7 +183,7 @@ def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
     forms = tuple(WrongForm(named.code, {ONE_PART: repeated}, named.sentence) for named in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
     words = _words(
-        facts,
+        drawn,
         complaint=say("range {name} {shows}", name=rows[complaint].name, shows=shows[complaint]),
         suspects="; ".join(" ".join(other) for other in suspects),
         list=labelled(tests),
@@ -191,17 +191,17 @@ def best_test(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words)
 
 
-def stuck_brake_speed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def stuck_brake_speed(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The output speed of a range while brake B is stuck on: nothing where that ties the train up, as ever where B belongs to it.
 
     Args:
         item: the item.
-        facts: the drawn layout, the range and the input speed.
+        drawn: the drawn layout, the range and the input speed.
         seeded: not used.
     """
-    place, speed = int(facts.values["rows"]), facts.values["n"]
-    name = _WITH_B_STUCK[place - 1] if place else str(facts.values["rg"])
-    ask = ask_of(item, facts, seeded)
+    place, speed = int(drawn.values["rows"]), drawn.values["n"]
+    name = _WITH_B_STUCK[place - 1] if place else str(drawn.values["rg"])
+    ask = ask_of(item, drawn, seeded)
     row = ask.train.row(name)
     shows = dict(zip((drive.name for drive in ask.own.drives), _shows(ask, "B", "stuck on"), strict=True))[name]
     right = speed / row.ratio if shows == RIGHT else Fraction(0)
@@ -217,10 +217,10 @@ def stuck_brake_speed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> B
         if named.code in wrong
     )
     tolerance = HALF_RPM if place else item.tolerance
-    checker = NumberChecker(right, AnswerKind.DECIMAL, tolerance, item.unit, facts.visible)
+    checker = NumberChecker(right, AnswerKind.DECIMAL, tolerance, item.unit, drawn.visible)
     part = Part(ONE_PART, "", AnswerKind.DECIMAL, item.unit, (), Fraction(item.marks))
     more = {"range": name} if place else {}
-    return BuiltItem((part,), Key({ONE_PART: checker}, forms), _words(facts, ratios=True, **more))
+    return BuiltItem((part,), Key({ONE_PART: checker}, forms), _words(drawn, ratios=True, **more))
 
 
 RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {

@@ -32,12 +32,12 @@ def _judged(text: str) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     return tuple(ratios.combinations(layout_in(text), range(1, MOST_APPLIED + 1)))
 
 
-def states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def states(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return what up to six combinations of applied elements do; one of each verdict that the layout has is among them.
 
     Args:
         item: the item; its option is the layout's text.
-        facts: not used.
+        drawn: not used.
         seeded: which combinations.
     """
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
@@ -86,12 +86,12 @@ def _same(text: str) -> dict[tuple[int, Fraction], tuple[frozenset[str], ...]]:
     return same_ratio(Train(layout_in(text)), _driving(text))
 
 
-def chart(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def chart(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Return the elements applied in each range, with the ratios given; any combination that gives the ratio is right.
 
     Args:
         item: the item; its option is the layout's text.
-        facts: not used.
+        drawn: not used.
         seeded: not used.
     """
     layout = layout_in(item.option)

@@ -27,24 +27,24 @@ _MOST_POWER = 250
 _YES_NO = ("yes", "no")
 
 
-def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def order_torque(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Four elements of the Q24 in order of the torque that they carry in given ranges.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    ask, layout = ask_of(item, facts, seeded), facts.train
+    ask, layout = ask_of(item, drawn, seeded), drawn.train
     sizes, outputs = {}, {}
     cases: tuple[tuple[str, str], ...] = _CASES
-    if plain_name(facts.layout_name) != facts.layout_name:
+    if plain_name(drawn.layout_name) != drawn.layout_name:
         own = {
             drawn_element.name: set(drawn_element.between)
-            for drawn_element in layout_named(plain_name(facts.layout_name)).elements
+            for drawn_element in layout_named(plain_name(drawn.layout_name)).elements
         }
         kinds = {
-            drawn_element.name: drawn_element.kind for drawn_element in layout_named(plain_name(facts.layout_name)).elements
+            drawn_element.name: drawn_element.kind for drawn_element in layout_named(plain_name(drawn.layout_name)).elements
         }
         cases = tuple(
             (
@@ -71,21 +71,21 @@ def order_torque(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
     named = {"1": say("first"), "2": say("second"), "4": say("fourth"), "R": say("reverse")}
     told = ", ".join(say("{element} in {named}", element=element, named=named[place]) for element, place in sorted(cases))
-    words = {"chart": chart_of(facts), "cases": told} if cases is not _CASES else {"chart": chart_of(facts)}
+    words = {"chart": chart_of(drawn), "cases": told} if cases is not _CASES else {"chart": chart_of(drawn)}
     return BuiltItem((part,), key, words)
 
 
-def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def hottest(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The range whose meshes turn the largest share of power into heat.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
     rows = [say("| range | ratio | efficiency | power going round, percent |"), "| --- | --- | --- | --- |"]
     efficiencies: dict[str, Fraction] = {}
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     for row in train.drives:
         loads = train.torques(row, TABLE)
         if loads is None or loads.efficiency is None or loads.recirculation is None:
@@ -104,17 +104,17 @@ def hottest(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem |
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(names), worst)}, forms), {"list": "\n".join(rows)})
 
 
-def hottest_at_powers(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def hottest_at_powers(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The range whose meshes make most heat where another power goes into each.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: which range it is, and the powers.
     """
     losses: dict[str, Fraction] = {}
     ratios: dict[str, Fraction] = {}
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     for row in train.drives:
         loads = train.torques(row, TABLE)
         if loads is None or loads.efficiency is None:
@@ -138,15 +138,15 @@ def hottest_at_powers(item: Item, facts: DrawnValues, seeded: SeededRandom) -> B
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(Choices(tuple(losses)), hottest)}, forms), {"list": "\n".join(rows)})
 
 
-def order_some_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def order_some_steps(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Five shifts of a layout, skip shifts among them, from the largest step to the smallest.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: which five shifts, and in which order they are listed.
     """
-    forward = ask_of(item, facts, seeded).train.forward
+    forward = ask_of(item, drawn, seeded).train.forward
     shifts = {f"{low.name}-{high.name}": (low.ratio, high.ratio) for low, high in combinations(forward, 2)}
     chosen = seeded.sample(tuple(shifts), 5)
     order = ordered({name: shifts[name][0] / shifts[name][1] for name in chosen})
@@ -157,18 +157,18 @@ def order_some_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Bu
     forms = tuple(WrongForm(mistake.code, {ONE_PART: wrong}, mistake.sentence) for mistake in item.named_mistakes)
     part = Part(ONE_PART, say("steps, largest first"), AnswerKind.ORDERING, "", chosen, Fraction(item.marks))
     key = Key({ONE_PART: OrderChecker(choices, order, item.marks)}, forms)
-    return BuiltItem((part,), key, {"chart": chart_of(facts, with_ratios=True), "list": ", ".join(chosen)})
+    return BuiltItem((part,), key, {"chart": chart_of(drawn, with_ratios=True), "list": ", ".join(chosen)})
 
 
-def order_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def order_steps(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The steps of a layout from largest to smallest, and whether they fall all the way.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    forward = ask_of(item, facts, seeded).train.forward
+    forward = ask_of(item, drawn, seeded).train.forward
     steps = {f"{low.name}-{high.name}": low.ratio / high.ratio for low, high in pairwise(forward)}
     falls = {f"{low.name}-{high.name}": low.ratio - high.ratio for low, high in pairwise(forward)}
     order, wrong = ordered(steps), ordered(falls)
@@ -192,7 +192,7 @@ def order_steps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltIt
         return order and ("yes" if tuple(order) == tuple(steps) else "no")
 
     key = Key(checkers, forms, follows={"falling": falls_all_the_way})
-    return BuiltItem(parts, key, {"chart": chart_of(facts, with_ratios=True)})
+    return BuiltItem(parts, key, {"chart": chart_of(drawn, with_ratios=True)})
 
 
 RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {

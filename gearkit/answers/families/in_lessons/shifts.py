@@ -26,15 +26,15 @@ _FREEWHEEL = "F"
 _CLEAN = Fraction(1, 2)
 
 
-def swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def swaps(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """The off-going and the on-coming element of every upshift.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    train, names = ask_of(item, facts, seeded).train, elements(facts.layout_name)
+    train, names = ask_of(item, drawn, seeded).train, elements(drawn.layout_name)
     choices = Choices(names)
     parts: list[Part] = []
     checkers: dict[str, Checker] = {}
@@ -52,18 +52,18 @@ def swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | N
         ]
     whole = {name: content for form in forms for name, content in form.contents.items()}
     forms.append(WrongForm(item.named_mistakes[0].code, whole, item.named_mistakes[0].sentence, together=True))
-    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)), {"chart": chart_of(facts)})
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms)), {"chart": chart_of(drawn)})
 
 
-def double_swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def double_swaps(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which of six shifts are double swaps.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: which six shifts.
     """
-    shifts = all_shifts(ask_of(item, facts, seeded).train)
+    shifts = all_shifts(ask_of(item, drawn, seeded).train)
     chosen = sorted(seeded.sample(tuple(shifts), 6))
     right = frozenset(name for name in chosen if shifts[name])
     skips = frozenset(name for name in chosen if int(name[-1]) - int(name[0]) > 1)
@@ -74,19 +74,19 @@ def double_swaps(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltI
     checker = SeveralChecker(choices, (right,), clean=Fraction(1, 4))
     forms = tuple(WrongForm(named.code, {ONE_PART: skips}, named.sentence) for named in item.named_mistakes)
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", choices.options, Fraction(item.marks))
-    words = {"chart": chart_of(facts), "list": labelled(choices.options)}
+    words = {"chart": chart_of(drawn), "list": labelled(choices.options)}
     return BuiltItem((part,), Key({ONE_PART: checker}, forms), words)
 
 
-def one_way_states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def one_way_states(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """What the one-way clutch does in each range.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     right: dict[str, str] = {}
     for name in ("1", "2", "3", "4", "R"):
         state = state_of(train, train.row(name), _FREEWHEEL)
@@ -98,18 +98,18 @@ def one_way_states(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
     parts = tuple(Part(name, name.removeprefix("range_"), AnswerKind.CHOICE, "", STATES, marks) for name in right)
     forms = tuple(WrongForm(named.code, {"range_R": STATES[0]}, named.sentence) for named in item.named_mistakes)
     key = Key({name: ChoiceChecker(choices, state) for name, state in right.items()}, forms)
-    return BuiltItem(parts, key, {"chart": chart_of(facts)})
+    return BuiltItem(parts, key, {"chart": chart_of(drawn)})
 
 
-def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def one_way_groups(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """In which rows of a chart without names the one-way clutch holds, overruns or is idle.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: the order of the rows.
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     rows = _shuffled_rows(train, seeded)
     groups: dict[str, set[str]] = {"holding": set(), "overrunning": set(), "idle": set()}
     reverse = ""
@@ -138,7 +138,7 @@ def one_way_groups(item: Item, facts: DrawnValues, seeded: SeededRandom) -> Buil
         )
         for named in item.named_mistakes
     )
-    return BuiltItem(parts, Key(checkers, forms), {"chart": _chart_without_names(facts, rows)})
+    return BuiltItem(parts, Key(checkers, forms), {"chart": _chart_without_names(drawn, rows)})
 
 
 def _shuffled_rows(train: Train, seeded: SeededRandom) -> dict[str, Drive]:
@@ -151,8 +151,8 @@ def _row_choices(labels: tuple[str, ...]) -> Choices:
     return Choices(labels, aliases={str(number): label for number, label in enumerate(labels, start=1)})
 
 
-def _chart_without_names(facts: DrawnValues, rows: Mapping[str, Drive]) -> str:
-    names = elements(facts.layout_name)
+def _chart_without_names(drawn: DrawnValues, rows: Mapping[str, Drive]) -> str:
+    names = elements(drawn.layout_name)
     lines = [[say("row"), *names], ["---"] * (len(names) + 1)]
     lines += [
         [str(number), *("X" if name in row.engaged else "·" for name in names)]
@@ -161,41 +161,41 @@ def _chart_without_names(facts: DrawnValues, rows: Mapping[str, Drive]) -> str:
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
 
-def rows_without_one_way(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def rows_without_one_way(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which rows of a chart without names still drive when the one-way clutch does not hold.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: the order of the rows.
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     rows = _shuffled_rows(train, seeded)
     works = {label for label, row in rows.items() if works_without(train, row, _FREEWHEEL)}
     overruns = {label for label, row in rows.items() if state_of(train, row, _FREEWHEEL) is OneWayState.OVERRUNNING}
     low = {label for label, row in rows.items() if row.name == "1L"}
     wrong = {"ONERANGE": works - low, "OWC": works - overruns}
-    return _rows_task(item, facts, rows, works, wrong)
+    return _rows_task(item, drawn, rows, works, wrong)
 
 
-def rows_with_reversed_one_way(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def rows_with_reversed_one_way(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which rows of a chart without names bind when the one-way clutch sits the wrong way round.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: the order of the rows, and which single row stands for "one row only".
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     rows, bound = _shuffled_rows(train, seeded), binding(train, _FREEWHEEL)
     binds = {label for label, row in rows.items() if row.name in bound}
     first = {label for label, row in rows.items() if _FREEWHEEL in row.engaged}
     wrong = {"OWC": first, "ONERANGE": {seeded.pick(sorted(binds))}}
-    return _rows_task(item, facts, rows, binds, wrong)
+    return _rows_task(item, drawn, rows, binds, wrong)
 
 
 def _rows_task(
-    item: Item, facts: DrawnValues, rows: Mapping[str, Drive], right: set[str], wrong: Mapping[str, set[str]]
+    item: Item, drawn: DrawnValues, rows: Mapping[str, Drive], right: set[str], wrong: Mapping[str, set[str]]
 ) -> BuiltItem:
     labels = tuple(rows)
     forms = tuple(
@@ -203,46 +203,46 @@ def _rows_task(
     )
     part = Part(ONE_PART, say("rows"), AnswerKind.MULTIPLE_CHOICE, "", labels, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(_row_choices(labels), (frozenset(right),), clean=_CLEAN)}, forms)
-    return BuiltItem((part,), key, {"chart": _chart_without_names(facts, rows), "name": plain_name(facts.layout_name)})
+    return BuiltItem((part,), key, {"chart": _chart_without_names(drawn, rows), "name": plain_name(drawn.layout_name)})
 
 
-def one_way_fails(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def one_way_fails(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which ranges still drive when the one-way clutch does not hold.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: not used.
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     rows = train.drives
     works = frozenset(row.name for row in rows if works_without(train, row, _FREEWHEEL))
     wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
-    return _ranges_task(item, facts, rows, works, wrong)
+    return _ranges_task(item, drawn, rows, works, wrong)
 
 
-def one_way_reversed(item: Item, facts: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+def one_way_reversed(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which ranges bind when the one-way clutch sits the wrong way round.
 
     Args:
         item: the item.
-        facts: the drawn layout.
+        drawn: the drawn layout.
         seeded: which single range stands for "one range only".
     """
-    train = ask_of(item, facts, seeded).train
+    train = ask_of(item, drawn, seeded).train
     rows, binds = train.drives, frozenset(binding(train, _FREEWHEEL))
     wrong = {"OWC": frozenset({"1"}), "ONERANGE": frozenset({seeded.pick(sorted(binds))})}
-    return _ranges_task(item, facts, rows, binds, wrong)
+    return _ranges_task(item, drawn, rows, binds, wrong)
 
 
 def _ranges_task(
-    item: Item, facts: DrawnValues, rows: tuple[Drive, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
+    item: Item, drawn: DrawnValues, rows: tuple[Drive, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
 ) -> BuiltItem:
     names = tuple(row.name for row in rows)
     forms = tuple(WrongForm(named.code, {ONE_PART: wrong[named.code]}, named.sentence) for named in item.named_mistakes)
     part = Part(ONE_PART, "ranges", AnswerKind.MULTIPLE_CHOICE, "", names, Fraction(item.marks))
     key = Key({ONE_PART: SeveralChecker(Choices(names), (right,))}, forms)
-    return BuiltItem((part,), key, {"chart": chart_of(facts), "name": plain_name(facts.layout_name)})
+    return BuiltItem((part,), key, {"chart": chart_of(drawn), "name": plain_name(drawn.layout_name)})
 
 
 RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {

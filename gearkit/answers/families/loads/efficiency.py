@@ -94,7 +94,7 @@ def _losses(train: Train) -> Iterator[Case]:
 
 
 def _loss(ask: Ask) -> BuiltItem | None:
-    basic, name = ask.facts.values["e"], ask.about[0]
+    basic, name = ask.drawn.values["e"], ask.about[0]
     row = ask.own.row(name)
     sets = max(1, len(working_sets(ask.own, row)))
 
@@ -184,7 +184,7 @@ def _outputs(train: Train) -> Iterator[Case]:
 
 
 def _output(ask: Ask) -> BuiltItem | None:
-    basic, name = ask.facts.values["e"], ask.about[0]
+    basic, name = ask.drawn.values["e"], ask.about[0]
     row = ask.own.row(name)
     sets = max(1, len(working_sets(ask.own, row)))
 
@@ -212,7 +212,7 @@ def _output(ask: Ask) -> BuiltItem | None:
         Wrong("RECIP", gained, say("A loss makes the output smaller, not larger.")),
         Wrong("TSPEED", lambda train: basic / ratio(train)),
     )
-    return number(ask, out, mistakes, ask.facts.values["T"])
+    return number(ask, out, mistakes, ask.drawn.values["T"])
 
 
 def _rounds(train: Train) -> Iterator[Case]:

@@ -92,7 +92,7 @@ def _clutches(train: Train) -> Iterator[Case]:
 def _element(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
     row = ask.own.row(range_name)
-    return number(ask, carried(name, range_name), _mistakes(ask.own, row, name), ask.facts.values["T"])
+    return number(ask, carried(name, range_name), _mistakes(ask.own, row, name), ask.drawn.values["T"])
 
 
 def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
@@ -238,7 +238,7 @@ def _tables(train: Train) -> Iterator[Case]:
 
 
 def _table(ask: Ask) -> BuiltItem | None:
-    row, torque = ask.own.row(ask.about[0]), ask.facts.values["T"]
+    row, torque = ask.own.row(ask.about[0]), ask.drawn.values["T"]
     names = sorted(loaded_elements(ask.own, row, brakes=True) + loaded_elements(ask.own, row, brakes=False))
     parts, checkers, forms = [], {}, []
     for place, name in enumerate(names, start=1):
@@ -258,7 +258,7 @@ def _table(ask: Ask) -> BuiltItem | None:
             )
         )
         checkers[part] = NumberChecker(
-            value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.facts.visible, False, True
+            value * torque, AnswerKind.TORQUE, ask.item.tolerance, "N·m", ask.drawn.visible, False, True
         )
         try:
             forms += [
@@ -267,7 +267,7 @@ def _table(ask: Ask) -> BuiltItem | None:
             ]
         except UnclearError:
             return None
-    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.facts.values))
+    return BuiltItem(tuple(parts), Key(checkers, tuple(forms), values=ask.drawn.values))
 
 
 def _orders(train: Train) -> Iterator[Case]:

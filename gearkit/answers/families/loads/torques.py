@@ -155,7 +155,7 @@ def _housing(ask: Ask) -> BuiltItem | None:
         for other in ask.own.distinct
         if other.name != name
     ][:3]
-    return number(ask, of(lambda i: i - 1), mistakes, ask.facts.values["T"])
+    return number(ask, of(lambda i: i - 1), mistakes, ask.drawn.values["T"])
 
 
 def _housing_in(range_name: str) -> Value:
@@ -226,7 +226,7 @@ def _member(ask: Ask) -> BuiltItem | None:
         Wrong("REACT", lambda train: abs(train.row(range_name).ratio), say("That is the output torque.")),
         Wrong("TSPEED", lambda train: 1 / abs(train.row(range_name).ratio)),
     ]
-    return number(ask, on(name), mistakes, ask.facts.values["T"])
+    return number(ask, on(name), mistakes, ask.drawn.values["T"])
 
 
 def _inputs(train: Train) -> Iterator[Case]:
@@ -269,7 +269,7 @@ def _output(ask: Ask) -> BuiltItem | None:
         *wrong.multiplied(ask.own, row),
         *wrong.mistakes_in(ask.own, row, wrong.size_of(wrong.ratio)),
     ]
-    return number(ask, lambda train: abs(train.row(row.name).ratio), mistakes, ask.facts.values["T"])
+    return number(ask, lambda train: abs(train.row(row.name).ratio), mistakes, ask.drawn.values["T"])
 
 
 FAMILIES = (

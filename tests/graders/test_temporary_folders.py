@@ -17,7 +17,7 @@ import pytest
 from graders.run.sandbox import select_sandbox, temporary_folders
 from graders.run.sandbox.temporary_folders import LOCK
 
-HOLDER = "import sys\nfrom graders.run.sandbox import temporary_folders\nplace = temporary_folders.Workplace('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
+HOLDER = "import sys\nfrom graders.run.sandbox import temporary_folders\nplace = temporary_folders.TemporaryFolder('run')\nprint(place.name, flush=True)\nsys.stdin.read()"
 
 
 @pytest.fixture
@@ -111,7 +111,7 @@ def test_a_folder_that_is_swept_while_it_is_made_is_made_anew(
         monkeypatch.setattr(temporary_folders.os, "open", between)
     else:
         monkeypatch.setattr(temporary_folders, "_taken", between)
-    with temporary_folders.Workplace("run") as name:
+    with temporary_folders.TemporaryFolder("run") as name:
         monkeypatch.undo()
         assert swept
         assert list(Path(name).parent.glob("gearkit-*")) == [Path(name)]

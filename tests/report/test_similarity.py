@@ -1,4 +1,4 @@
-"""Likeness of submissions: planted copies are found, honest slips and small answer spaces are not."""
+"""Similarity of submissions: planted copies are found, honest mistakes and small answer spaces are not."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ NOTATIONS = {
 
 @pytest.fixture(scope="module")
 def room(tmp_path_factory: pytest.TempPathFactory) -> Classroom:
-    return Classroom(tmp_path_factory.mktemp("likeness"), ",".join(SPEEDS))
+    return Classroom(tmp_path_factory.mktemp("similarity"), ",".join(SPEEDS))
 
 
 @pytest.mark.parametrize("notation", NOTATIONS)
@@ -121,7 +121,7 @@ def test_a_formula_in_letters_is_everybodys_own_and_nobodys_copy(room: Classroom
     assert alike(room, {"L02-02": "((S+R)*nc-S*ns)/R", "L03-07": "-ns*S/R"}) == ()
 
 
-def alike(room: Classroom, texts: dict[str, str]) -> tuple[similarity.Likeness, ...]:
+def alike(room: Classroom, texts: dict[str, str]) -> tuple[similarity.Similarity, ...]:
     """Where s2 hands in these texts."""
     room.hand_in("s1", room.copy("s1", right))
     room.hand_in("s2", room.copy("s2", lambda variant: call(variant.item.id, {"answer": texts[variant.item.id]})))

@@ -1,4 +1,4 @@
-"""Benches for the tests of the cluster: they stand where a worker keeps its walled-in programs."""
+"""What stands in the tests of the cluster where a worker keeps its protected programs."""
 
 from __future__ import annotations
 
