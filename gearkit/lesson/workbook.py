@@ -173,7 +173,7 @@ class Lesson(ShowsWorking, CourseCalls):
         """
         from gearkit.lesson.panels.topics import panel_about
 
-        return panel_about(topic, layout)
+        return panel_about(topic, layout, self.record, self.plan.number)
 
     def build_layout(self, layout: str | None = None) -> BuildPanel:
         """Return a live panel in which a layout is put together, part by part, and saved as a file.

@@ -15,7 +15,9 @@ from playwright.sync_api import Page
 _FRESH = 0.6
 # What is in the page now: each control with its kind, its name, the group it stands in, and whether it can be used.
 _CONTROLS = """() => {
-  const nodes = [...document.querySelectorAll("#place input, #place select, #place button, #place summary")];
+  const nodes = [...document.querySelectorAll("#place input, #place select, #place button, #place summary")]
+    // Another train is another panel; what is still on its way from the old one would be about elements that are gone.
+    .filter((node) => !node.closest(".gk-trains"));
   const words = (node) => (node ? node.textContent.trim() : "");
   const nameOf = (node) => node.getAttribute("aria-label") || words(node.labels?.[0]) || words(node) || node.value;
   window.controls = nodes;

@@ -126,3 +126,24 @@ def test_a_predicted_number_is_read_by_the_kernel_and_what_has_two_meanings_come
         expect(page.get_by_role("status").first).to_contain_text("You predicted: forward reduction, 3,2 to 1.")
         assert panel.prediction["figure"] == "16/5"
         assert shown.troubles == []
+
+
+def test_another_train_is_chosen_from_a_list_and_the_list_keeps_the_focus(
+    page: Page, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    lesson = open_lesson("11", tmp_path / "record.json")
+    for panel in (lesson.explore("Q36"), lesson.explore_about("shifts", "Q36"), lesson.explore_about("faults", "Q36")):
+        with host.show(page, panel) as shown:
+            shown.settle()
+            trains = page.get_by_role("combobox", name="Train", exact=True)
+            expect(trains).to_have_value("Q36")
+            trains.focus()
+            for name in ("Q48", "Q24"):
+                trains.select_option(name)
+                shown.settle()
+                expect(page.get_by_role("heading", level=3)).to_contain_text(f"Quillbrook {name}")
+                expect(trains).to_have_value(name)
+                expect(trains).to_be_focused()
+                assert page.get_by_role("region").count() >= 1
+                assert shown.troubles == []

@@ -15,12 +15,13 @@ from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.faults import FaultPanel
+from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.panels.shifts import ShiftPanel
 from gearkit.lesson.panels.teeth import TeethPanel
 from gearkit.lesson.panels.topics import TOPICS, panel_about
 from gearkit.lesson.trains.several_panel import SeveralPanel
 from gearkit.solve.teeth.assembly import pairs_assembly
-from gearkit.train.catalogue import find
+from gearkit.train.catalogue import dumps, find
 from gearkit.train.elements import Range
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import MEMBERS, FaultEffect
@@ -245,3 +246,45 @@ def test_speeds_of_a_reading_are_read_in_the_kernel_as_every_answer_is() -> None
     assert "2,400 has a comma in a number and can be read in two ways" in panel.speeds[0]["trouble"]
     assert panel.speeds[1]["trouble"].startswith("Reading 2: ")
     assert "the engine turns one way" in panel.speeds[1]["trouble"]
+
+
+# Another train without code
+
+
+def test_another_train_is_chosen_kept_and_shown_when_the_lesson_is_opened_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    mine = tmp_path / "mine.toml"
+    mine.write_text(dumps(find("Q24")).replace("Quillbrook Q24", "My own"), encoding="utf-8")
+    (tmp_path / "broken.toml").write_text("[project]\n", encoding="utf-8")
+
+    def opened(topic: str) -> LayoutPanel | ShiftPanel | FaultPanel:
+        lesson = open_lesson("12", tmp_path / "r.json")
+        panel = lesson.explore("Q36") if topic == "explore" else lesson.explore_about(topic, "Q36")
+        assert isinstance(panel, LayoutPanel | ShiftPanel | FaultPanel)
+        return panel
+
+    for topic in ("explore", "shifts", "faults"):
+        panel = opened(topic)
+        panel._handle_custom_msg({"do": "train", "name": str(tmp_path / "r.json")}, [])
+        assert panel.train_name == "Q36", "nothing but what is offered can be chosen"
+        panel._handle_custom_msg({"do": "trains"}, [])
+        names = [name for name, _ in panel.trains]
+        assert {"Q24", "Q36", "Q48", "mine.toml"} <= set(names)
+        assert "broken.toml" not in names
+        for name in names:
+            panel._handle_custom_msg({"do": "train", "name": name}, [])
+            assert panel.layout_shown == find(name)
+            assert panel.train["name"] == panel.layout_shown.name
+            assert find(name).name.partition(":")[0].partition(" (")[0] in panel.words()
+        panel._handle_custom_msg({"do": "train", "name": "mine.toml"}, [])
+        again = opened(topic)
+        assert (again.train_name, again.layout_shown.name) == ("mine.toml", "My own: two sets, four ranges and reverse")
+        assert again.train == panel.train
+    mine.unlink()
+    assert opened("explore").train_name == "Q36"
+
+
+def test_a_prediction_offers_no_other_train(tmp_path: Path) -> None:
+    assert open_lesson("06", tmp_path / "r.json").predict("Q36").train_name == ""

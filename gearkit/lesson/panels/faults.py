@@ -19,6 +19,7 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.panels.spec import train_spec
+from gearkit.lesson.trains.train_choice import TrainChoice
 from gearkit.solve.service.diagnosis import Diagnosis, Reading, diagnose, reading
 from gearkit.solve.service.faults import CAUTION, ElementFault, FaultCase, element_faults, fault_cases
 from gearkit.text.phrases import decimal, listed
@@ -31,7 +32,7 @@ READINGS = 2
 MODES = tuple(mode.value for mode in FaultMode)
 
 
-class FaultPanel(Panel):
+class FaultPanel(TrainChoice, Panel):
     """A faulty element in; all ranges with it, and the faults that fit two speed readings, out.
 
     Args:
@@ -50,25 +51,40 @@ class FaultPanel(Panel):
     speeds = traitlets.List(traitlets.Dict()).tag(sync=True)
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
+        super().__init__(**{**self.begin(layout), **traits})
+        self._on_readings()
+        self.observe(self._on_readings, "readings")
+
+    def begin(self, layout: Layout) -> dict[str, Any]:
+        """Take a layout and return the state in which its panel begins: the first element of its first range fails.
+
+        Args:
+            layout: it has at least one element and one range.
+
+        Raises:
+            UsageError: it has not.
+        """
         if not layout.ranges or not layout.elements:
             raise UsageError(
                 f"{layout.name} has no {'elements' if layout.ranges else 'ranges'} to look at; give a layout with "
                 "elements and ranges."
             )
-        self.layout_shown = layout
-        first = layout.ranges[0].name
-        start = {
-            "element": layout.ranges[0].engaged[0] if layout.ranges[0].engaged else layout.elements[0].name,
-            "looked_at": first,
+        self.layout_shown, self._placement = layout, placed(layout)
+        first = layout.ranges[0]
+        return {
+            "train": train_spec(layout),
+            "drawing": stick_diagram.draw(layout, None, self._placement, alone=False),
+            "element": first.engaged[0] if first.engaged else layout.elements[0].name,
+            "mode": FaultMode.STUCK_OFF.value,
+            "looked_at": first.name,
             "readings": [
                 {"range": item.name, "input": "", "output": ""} for item in (*layout.ranges, *layout.ranges)[:READINGS]
             ],
         }
-        self._placement = placed(layout)
-        drawing = stick_diagram.draw(layout, None, self._placement, alone=False)
-        super().__init__(train=train_spec(layout), drawing=drawing, **{**start, **traits})
-        self._on_readings()
-        self.observe(self._on_readings, "readings")
+
+    def has_room_for(self, layout: Layout) -> bool:
+        """Return whether a layout has elements and ranges."""
+        return layout.plain and bool(layout.ranges and layout.elements)
 
     @traitlets.validate("element")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_element(self, proposal: Any) -> str:

@@ -16,6 +16,7 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
+from gearkit.lesson.trains.train_choice import TrainChoice
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
@@ -27,7 +28,7 @@ from gearkit.words.terms import Verdict
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))
 
 
-class LayoutPanel(GatedPanel):
+class LayoutPanel(TrainChoice, GatedPanel):
     """Applied elements in; state, speeds, levers and the turning sets out. Traits can be read and set from Python.
 
     With ``gated`` the result of a combination stays hidden until a prediction was made for it.
@@ -41,12 +42,22 @@ class LayoutPanel(GatedPanel):
     input_speed = traitlets.Int(1000, min=0, max=3000).tag(sync=True)
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
-        self.layout_shown = layout
-        self._placement = placed(layout)
+        self._take(layout)
         super().__init__(keeper, train=train_spec(layout), **traits)
         self._redraw()
         self.observe(self._redraw, ["engaged", "opened"])
         self.on_msg(self._on_message)
+
+    def _take(self, layout: Layout) -> None:
+        self.layout_shown = layout
+        self._placement = placed(layout)
+
+    def begin(self, layout: Layout) -> dict[str, Any]:
+        """Take a layout and return the state in which its panel begins: its first range."""
+        self._take(layout)
+        engaged = tuple(layout.ranges[0].engaged) if layout.ranges else ()
+        drawing, story = self._drawn(engaged)
+        return {"train": train_spec(layout), "engaged": list(engaged), "drawing": drawing, "story": story}
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_elements(self, proposal: Any) -> list[str]:

@@ -18,6 +18,7 @@ from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.spec import train_spec
+from gearkit.lesson.trains.train_choice import TrainChoice
 from gearkit.solve.mobility import Mobility
 from gearkit.solve.one_way import in_range
 from gearkit.solve.service.shifts import Shift, shift
@@ -30,7 +31,7 @@ from gearkit.words.terms import Verdict
 _KINDS = (str(Verdict.NEUTRAL), "forward", "reverse")
 
 
-class ShiftPanel(Panel):
+class ShiftPanel(TrainChoice, Panel):
     """Two forward ranges, or a neutral and any range, an input speed and a share of the way in; speeds and slip out.
 
     Args:
@@ -48,26 +49,42 @@ class ShiftPanel(Panel):
     progress = traitlets.Int(0, min=0, max=100).tag(sync=True)
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
-        self.layout_shown = layout
+        super().__init__(**{**self.begin(layout), **traits})
+
+    def begin(self, layout: Layout) -> dict[str, Any]:
+        """Take a layout and return the state in which its panel begins: its first shift.
+
+        Args:
+            layout: it has at least two forward ranges.
+
+        Raises:
+            UsageError: it has fewer.
+        """
         states = {item.name: in_range(layout, item.name) for item in layout.ranges}
         kinds = {name: _kind(state.mobility) for name, state in states.items()}
-        self.neutral, self.forward, self.reverse = (
-            tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS
-        )
-        if not self.neutral:
-            self.reverse = ()
-        if len(self.forward) < 2:
-            ranges = say("one forward range") if self.forward else say("no forward range")
+        neutral, forward, reverse = (tuple(name for name, kind in kinds.items() if kind == wanted) for wanted in _KINDS)
+        if not neutral:
+            reverse = ()
+        if len(forward) < 2:
+            ranges = say("one forward range") if forward else say("no forward range")
             raise UsageError(f"{layout.name} has {ranges}; a shift needs two.")
-        placement = placed(layout)
-        self._placement = placement
-        ratios = [states[name].ratio for name in self.forward]
+        self.layout_shown, self.neutral, self.forward, self.reverse = layout, neutral, forward, reverse
+        ratios = [states[name].ratio for name in forward]
         # The first two with ratios of their own: a range and its twin with engine braking make no shift to look at.
-        other = next((name for name, ratio in zip(self.forward, ratios, strict=True) if ratio != ratios[0]), self.forward[1])
-        first = {"from_range": self.forward[0], "to_range": other}
-        drawing = stick_diagram.draw(layout, None, placement, alone=False)
-        choices = {kind: list(names) for kind, names in zip(_KINDS, (self.neutral, self.forward, self.reverse), strict=True)}
-        super().__init__(train=train_spec(layout), drawing=drawing, choices=choices, **{**first, **traits})
+        other = next((name for name, ratio in zip(forward, ratios, strict=True) if ratio != ratios[0]), forward[1])
+        return {
+            "train": train_spec(layout),
+            "drawing": stick_diagram.draw(layout, None, placed(layout), alone=False),
+            "choices": {kind: list(names) for kind, names in zip(_KINDS, (neutral, forward, reverse), strict=True)},
+            "from_range": forward[0],
+            "to_range": other,
+        }
+
+    def has_room_for(self, layout: Layout) -> bool:
+        """Return whether a layout has two forward ranges to shift between."""
+        if not layout.plain:
+            return False
+        return [_kind(in_range(layout, item.name).mobility) for item in layout.ranges].count("forward") >= 2
 
     @traitlets.validate("from_range", "to_range")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _range(self, proposal: Any) -> str:

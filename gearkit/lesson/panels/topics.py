@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from gearkit.lesson.panels.teeth import TeethPanel
     from gearkit.lesson.record import Record
     from gearkit.lesson.trains.several_panel import SeveralPanel
+    from gearkit.train.layout import Layout
 
     TopicPanel: TypeAlias = FaultPanel | SeveralPanel | ShiftPanel | TeethPanel
 
@@ -26,12 +27,14 @@ OTHER_TEETH = later(", other tooth counts")
 TOPICS = ("assembly", "shifts", "faults", "split")
 
 
-def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
+def panel_about(topic: str, layout: str = "Q36", record: Record | None = None, lesson: str = "") -> TopicPanel:
     """Return a live panel.
 
     Args:
         topic: one of `TOPICS`.
         layout: a layout's name or file; assembly needs none, split asks for machines or several outputs.
+        record: where the choice of another train is kept; nowhere when None.
+        lesson: the lesson's number.
 
     Raises:
         UsageError: there is no such topic or layout.
@@ -45,20 +48,27 @@ def panel_about(topic: str, layout: str = "Q36") -> TopicPanel:
     from gearkit.text.phrases import named_in_a_sentence
     from gearkit.train.catalogue import find
 
-    shown = find(layout)
-    name = named_in_a_sentence(shown.name)
+    train = find(layout)
+    name = named_in_a_sentence(train.name)
+
+    def titled(shown: Layout) -> str:
+        return say("Explore: {topic} of {name}", topic=topic, name=named_in_a_sentence(shown.name))
+
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
 
-        return SeveralPanel(shown, title=say("Explore speeds, torques and power: {name}", name=name))
-    title = say("Explore: {topic} of {name}", topic=topic, name=name)
+        return SeveralPanel(train, title=say("Explore speeds, torques and power: {name}", name=name))
+    panel: ShiftPanel | FaultPanel
     if topic == "shifts":
         from gearkit.lesson.panels.shifts import ShiftPanel
 
-        return ShiftPanel(shown, title=title)
-    from gearkit.lesson.panels.faults import FaultPanel
+        panel = ShiftPanel(train, title=titled(train))
+    else:
+        from gearkit.lesson.panels.faults import FaultPanel
 
-    return FaultPanel(shown, title=title)
+        panel = FaultPanel(train, title=titled(train))
+    panel.offer_trains(layout, titled, record, f"{lesson} {topic} {layout}")
+    return panel
 
 
 def of_layout(
@@ -84,13 +94,19 @@ def of_layout(
     from gearkit.lesson.predictions import Predictions
     from gearkit.train.catalogue import find
 
-    shown = find(layout).with_teeth(teeth) if teeth else find(layout)
+    train = find(layout).with_teeth(teeth) if teeth else find(layout)
     other = say(OTHER_TEETH) if teeth else ""
     # To explore, something should turn at once; to predict, the learner applies the first elements.
-    first = list(shown.ranges[0].engaged) if shown.ranges and not gated else []
-    title = f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{other}"
+    first = list(train.ranges[0].engaged) if train.ranges and not gated else []
+
+    def titled(shown: Layout) -> str:
+        return f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{other}"
+
     keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
-    return LayoutPanel(shown, keeper, title=title, gated=gated, engaged=first)
+    panel = LayoutPanel(train, keeper, title=titled(train), gated=gated, engaged=first)
+    if not gated:
+        panel.offer_trains(layout, titled, record, f"{lesson} explore {layout}")
+    return panel
 
 
 def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_speeds: bool, gated: bool) -> OneSetPanel:

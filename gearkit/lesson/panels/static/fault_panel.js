@@ -10,6 +10,7 @@ import { BESIDE, fitDrawing, freshPrefix, html, scrollable, setText } from "./do
 import { exactOf, listed, shown } from "./exact.js";
 import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
+import { withTrainChoice } from "./train_choice.js";
 import { RANGE } from "./verdicts.js";
 
 const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Sound ratio", "What is noticed"];
@@ -199,7 +200,6 @@ function readingWords(taken, { sound }, standing) {
 
 export default {
   render({ model, el }) {
-    const panel = new FaultPanel(model, el);
-    return () => panel.close();
+    return withTrainChoice(FaultPanel, model, el);
   },
 };

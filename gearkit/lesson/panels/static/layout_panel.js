@@ -17,6 +17,7 @@ import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
 import { setWords } from "./members.js";
 import { showPlates } from "./plates.js";
+import { withTrainChoice } from "./train_choice.js";
 import { MEANS, RANGE } from "./verdicts.js";
 
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
@@ -253,7 +254,6 @@ function caseOf(key) {
 
 export default {
   render({ model, el }) {
-    const panel = new LayoutPanel(model, el);
-    return () => panel.close();
+    return withTrainChoice(LayoutPanel, model, el);
   },
 };

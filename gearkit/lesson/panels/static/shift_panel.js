@@ -9,6 +9,7 @@ import { fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
 import { Exact, listed, shown } from "./exact.js";
 import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
 import { showPlates } from "./plates.js";
+import { withTrainChoice } from "./train_choice.js";
 
 const HEAD = ["Element", "In this shift", "Slip before", "Slip now", "Slip after"];
 const START = new Exact(0n);
@@ -180,7 +181,6 @@ class ShiftPanel {
 
 export default {
   render({ model, el }) {
-    const panel = new ShiftPanel(model, el);
-    return () => panel.close();
+    return withTrainChoice(ShiftPanel, model, el);
   },
 };
