@@ -12,15 +12,16 @@ from gearkit.cli.command import DONE, FINDING, Command, add_layout, parser_of
 from gearkit.lesson import lesson_copies
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
+from gearkit.words.say import languages
 
 
 def _lessons(options: argparse.Namespace) -> int:
     if options.no_browser:
-        handed = lesson_copies.fill(options.to)
+        handed = lesson_copies.fill(options.to, language=options.language)
         print(handed.words())
         print("To open them:  " + shlex.join(lesson_copies.lab_command(handed.folder)))
         return DONE
-    return DONE if lesson_copies.open_lab(options.to, _tell) == 0 else FINDING
+    return DONE if lesson_copies.open_lab(options.to, _tell, options.language) == 0 else FINDING
 
 
 def _tell(handed: lesson_copies.HandedOver) -> None:
@@ -34,6 +35,12 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         type=Path,
         metavar="DIR",
         help=f"your own folder for the lessons (default: {lesson_copies.DEFAULT_FOLDER} in your home)",
+    )
+    parser.add_argument(
+        "--language",
+        choices=languages(),
+        default="",
+        help="the language of the lessons, remembered (default: the one chosen before)",
     )
     parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gearkit.words.errors import GearkitError
-from gearkit.words.say import say
+from gearkit.words.say import catalogue_of, in_notebook, languages, say
 
 if TYPE_CHECKING:
     from gearkit.lesson.form import FormOfPart
@@ -102,6 +102,16 @@ def comma(says: str) -> None:
         says: "decimal" or "thousands"; any other word leaves both open.
     """
     _SHEET.comma = says
+
+
+def language(code: str) -> None:
+    """Say in which language answers are read back in this notebook.
+
+    Args:
+        code: such as "de"; a language that this version of the kit lacks changes nothing.
+    """
+    if code in languages():
+        in_notebook(catalogue_of(code))
 
 
 def collected() -> dict[str, dict[str, str]]:

@@ -22,11 +22,12 @@ from pathlib import Path
 from gearkit import __version__
 from gearkit.lesson.course import glossary, home
 from gearkit.lesson.course.lab import WHEN
+from gearkit.lesson.course.language import changed_over, language_of
 from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
 from gearkit.words.errors import UsageError
-from gearkit.words.say import say_in
+from gearkit.words.say import language_code, languages, speaking_language
 
 DEFAULT_FOLDER = "gearkit-lessons"
 _LAB = "gearkit.lesson.course.lab"
@@ -74,17 +75,32 @@ def hand_over(to: Path | None = None) -> Path:
     return fill(to).folder
 
 
-def fill(to: Path | None = None, *, pictures: bool = True) -> HandedOver:
+def fill(to: Path | None = None, *, pictures: bool = True, language: str = "") -> HandedOver:
     """Copy the lessons into the learner's folder, never over the learner's work.
 
     Args:
         to: the folder; made when missing. None is ``gearkit-lessons`` in the home folder.
         pictures: whether the glossary gets its pictures at once; whoever fills again later gives them to it.
+        language: the code of the language that the lessons are to be in from now on; "" for the one chosen before.
 
     Raises:
-        UsageError: the folder cannot be made or written.
+        UsageError: the folder cannot be made or written, or there is no such language.
     """
-    folder, source = _made(to), places.lessons()
+    folder = _made(to)
+    code = language or _language_of(folder)
+    with speaking_language(code) if code else contextlib.nullcontext():
+        return _filled(folder, pictures, language)
+
+
+def _language_of(folder: Path) -> str:
+    """The language that was chosen for a shelf; "" where none was."""
+    path = record_path(folder)
+    record = Record(path) if is_whole(path) else None
+    return language_of(record) if record and record.language else ""
+
+
+def _filled(folder: Path, pictures: bool, language: str) -> HandedOver:
+    source = places.lessons()
     new: list[Path] = []
     updated: list[Path] = []
     beside: list[Path] = []
@@ -96,7 +112,7 @@ def fill(to: Path | None = None, *, pictures: bool = True) -> HandedOver:
             name = notebook.relative_to(source)
             _place(notebook, folder, name, listed, (new, updated, beside), pictures)
         _write(folder / _LIST, json.dumps(listed, indent=1, sort_keys=True).encode())
-        _begin(folder)
+        _begin(folder, language)
     except OSError as fault:
         raise _not_there(folder, fault) from None
     return HandedOver(folder, tuple(new), tuple(updated), tuple(beside))
@@ -121,13 +137,15 @@ def _not_there(folder: Path, fault: OSError) -> UsageError:
     )
 
 
-def _begin(folder: Path) -> None:
+def _begin(folder: Path, language: str) -> None:
     """Begin the record and make the home page from it; a damaged record is left for a lesson, which says what it does."""
     path = record_path(folder)
     if path.exists() and not is_whole(path):
         return
     record = Record(path)
     record.begin()
+    if language:
+        record.choose_language(language)
     home.renew(folder, record)
 
 
@@ -143,12 +161,13 @@ def _place(
     target = folder / name
     raw = notebook.read_bytes()
     # Explaining words and drawing pictures takes a moment, which nobody has to wait for while nothing has changed.
-    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {_language()} {pictures} {_fingerprint(raw)}"
+    origin, made_of = f"{name.as_posix()}{_ORIGIN}", f"{__version__} {language_code()} {pictures} {_fingerprint(raw)}"
     handed_over = listed.get(name.as_posix())
     if handed_over is not None and listed.get(origin) == made_of and target.exists():
         return
     content = glossary.own_copy(raw, name, pictures=pictures)
     shipped = _fingerprint(content)
+    before = _before(listed.get(origin, ""), raw, name)
     listed[origin] = made_of
     if not target.exists():
         _write(target, content)
@@ -157,12 +176,25 @@ def _place(
         if _fingerprint(target.read_bytes()) != shipped:
             _write(target, content)
             updated.append(target)
+    elif handed_over != shipped and before is not None:
+        # Nothing but the language is new: what its owner did in it stays where it is.
+        _write(target, changed_over(target.read_bytes(), before, content))
+        updated.append(target)
     elif handed_over != shipped:
         twin = _free_twin(target, content)
         if twin is not None:
             _write(twin, content)
             beside.append(twin)
     listed[name.as_posix()] = shipped
+
+
+def _before(made_of: str, raw: bytes, name: Path) -> bytes | None:
+    """A notebook as it was handed over in another language; None where more than the language changed since."""
+    words = made_of.split(" ")
+    if len(words) != 4 or words[3] != _fingerprint(raw) or words[1] == language_code() or words[1] not in languages():
+        return None
+    with speaking_language(words[1]):
+        return glossary.own_copy(raw, name, pictures=words[2] == str(True))
 
 
 def _free_twin(target: Path, content: bytes) -> Path | None:
@@ -188,7 +220,7 @@ def lab_command(folder: Path) -> list[str]:
     return [*command, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else command
 
 
-def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
+def open_lab(to: Path | None, tell: Callable[[HandedOver], None], language: str = "") -> int:
     """Put the lessons on the learner's shelf, open JupyterLab there, wait until it is closed, and return its exit code.
 
     JupyterLab is loaded while the lessons are copied, and starts when all are there.
@@ -196,6 +228,7 @@ def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
     Args:
         to: the folder, as `fill` takes it.
         tell: gets what was handed over, before JupyterLab starts.
+        language: as `fill` takes it.
 
     Raises:
         UsageError: the folder cannot be made or written, or JupyterLab cannot be started.
@@ -207,7 +240,7 @@ def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
             command = lab_command(folder)
             with subprocess.Popen([*command[:3], WHEN, str(ready), *command[3:]], cwd=folder) as lab:
                 try:
-                    tell(fill(folder, pictures=False))
+                    tell(fill(folder, pictures=False, language=language))
                 except BaseException:
                     lab.terminate()
                     raise
@@ -221,10 +254,6 @@ def open_lab(to: Path | None, tell: Callable[[HandedOver], None]) -> int:
         return 0
     except OSError as fault:
         raise UsageError(f"JupyterLab cannot be started ({fault.strerror}). Install it with: pip install jupyterlab") from None
-
-
-def _language() -> str:
-    return say_in("name of the language that this catalogue is in", "English")
 
 
 def _fingerprint(content: bytes) -> str:

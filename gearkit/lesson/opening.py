@@ -8,6 +8,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gearkit.lesson.course.language import speak_as
 from gearkit.lesson.record import Record
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.lesson.workbook import Lesson
@@ -59,25 +60,26 @@ class LayoutLesson(Lesson):
         return self._own.get(name) or items.find(name)
 
 
-def open_lesson(number: str | int, record: str | Path | None = None) -> Lesson:
+def open_lesson(number: str | int, record: str | Path | None = None, *, language: str | None = None) -> Lesson:
     """Open a lesson and the learner's record.
 
     Args:
         number: the lesson's number, such as "03"; or the file of a layout, for a lesson on it.
         record: the record's file; found beside the lessons when None.
+        language: the code of a language for this notebook alone, such as "de"; the one that was chosen for all when None.
 
     Raises:
-        UsageError: there is no such lesson, or no such file.
+        UsageError: there is no such lesson, no such file or no such language.
         LayoutError: the layout's file has faults.
     """
-    if str(number).strip().endswith(".toml"):
-        _load_panels()
-        return LayoutLesson(find(str(number).strip()), Record(Path(record) if record is not None else None))
     text = str(number).strip().removeprefix("L").zfill(2)
-    if not str(number).strip() or text not in LESSONS:
+    of_layout = str(number).strip().endswith(".toml")
+    if not of_layout and (not str(number).strip() or text not in LESSONS):
         raise UsageError(f"There is no lesson {number!r}. Lessons: {', '.join(LESSONS)}.")
+    kept = Record(Path(record) if record is not None else None)
+    speak_as(kept, language)
     _load_panels()
-    return Lesson(LESSONS[text], Record(Path(record) if record is not None else None))
+    return LayoutLesson(find(str(number).strip()), kept) if of_layout else Lesson(LESSONS[text], kept)
 
 
 def _load_panels() -> None:

@@ -21,6 +21,7 @@ from typing import Any
 FORMAT = 1
 FILE_NAME = "my_record.json"
 RECORD_VARIABLE = "GEARKIT_RECORD"
+_LANGUAGE = "language"
 FIRST_LESSON_FOLDER = "00_start_here"
 _LOCK_WAIT_SECONDS = 8.0
 _LOCK_STALE_SECONDS = 5.0
@@ -59,6 +60,7 @@ class Record:
         self._unwritten: list[Event] = []
         self._seed = secrets.token_hex(8)
         self._extra: dict[str, object] = {}
+        self._unkept = ""
         self._events: list[Event] = []
         self._stamp: tuple[int, int] | None = None
         self._reload()
@@ -67,6 +69,27 @@ class Record:
     def seed(self) -> str:
         """The learner's own seed, from which all practice numbers are drawn; kept in the file."""
         return self._seed
+
+    @property
+    def language(self) -> str:
+        """The code of the language that the learner chose, such as "de"; "" where none was chosen."""
+        self._reload()
+        return str(self._extra.get(_LANGUAGE, ""))
+
+    def choose_language(self, code: str) -> None:
+        """Remember the learner's language.
+
+        Args:
+            code: such as "de".
+
+        Raises:
+            OSError: the file cannot be written.
+        """
+        if self.language != code:
+            # Before it is written the file is read again, which would bring the old one back.
+            self._unkept = self._extra[_LANGUAGE] = code
+            self._write()
+            self._unkept = ""
 
     @property
     def today(self) -> date:
@@ -142,6 +165,8 @@ class Record:
             return
         self._seed = str(held.get("seed", self._seed))
         self._extra = {key: value for key, value in held.items() if key not in {"format", "seed", "events"}}
+        if self._unkept:
+            self._extra[_LANGUAGE] = self._unkept
         self._events = held["events"]
         self._stamp = stamp
 

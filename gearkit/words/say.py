@@ -2,29 +2,27 @@
 
 A sentence goes through `say` where it is made, with its changing parts by name; `say_n` chooses by a number between one
 and many; `say_in` tells two meanings of the same English words apart. What stands as data, outside any function, is
-marked by `later` and said where it is shown. English needs no catalogue. Catalogues are gettext's: they are looked up by
-the standard library and made with Babel (DEVELOPERS.md says how).
+marked by `later` and said where it is shown. English needs no catalogue. `catalogue.py` reads the others, which are made
+with Babel (DEVELOPERS.md says how).
 """
 
 from __future__ import annotations
 
-import gettext
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
 from enum import StrEnum
 from functools import lru_cache, wraps
-from pathlib import Path
+from gettext import NullTranslations
 from typing import ParamSpec, Protocol, TypeVar
 
+from gearkit.words import catalogue as catalogues
 from gearkit.words.errors import UsageError
 from gearkit.words.terms import ENGINE, MEMBERS, RESERVED_SHAFTS
 
 ENGLISH = "en"
-DOMAIN = "gearkit"
 P = ParamSpec("P")
 T = TypeVar("T")
-CATALOGUES = Path(__file__).resolve().parent / "catalogues"
 
 
 class Catalogue(Protocol):
@@ -53,12 +51,15 @@ class Catalogue(Protocol):
 
 _PARTS = frozenset({*MEMBERS, *RESERVED_SHAFTS, ENGINE})
 _stretch: ContextVar[Catalogue | None] = ContextVar("gearkit_language", default=None)
+# Stands for English in a stretch of code inside a notebook that speaks another language.
+_ENGLISH = NullTranslations()
 # A notebook belongs to one learner, and its cells and its panels' replies run in contexts of their own.
 _notebook: list[Catalogue | None] = [None]
 
 
 def _catalogue() -> Catalogue | None:
-    return _stretch.get() or _notebook[0]
+    chosen = _stretch.get()
+    return _notebook[0] if chosen is None else None if chosen is _ENGLISH else chosen
 
 
 def say(message: str, /, **values: object) -> str:
@@ -71,7 +72,7 @@ def say(message: str, /, **values: object) -> str:
     >>> say("The sun makes {turns} turns.", turns=3)
     'The sun makes 3 turns.'
     """
-    catalogue = _stretch.get() or _notebook[0]
+    catalogue = _catalogue()
     if catalogue is not None and message:
         message, values = catalogue.gettext(message), _said(catalogue, values)
     return message.format_map(values) if values else message
@@ -107,7 +108,7 @@ def say_n(one: str, many: str, count: int, /, **values: object) -> str:
     >>> say_n("{count} set turns.", "{count} sets turn.", 2)
     '2 sets turn.'
     """
-    catalogue = _stretch.get() or _notebook[0]
+    catalogue = _catalogue()
     if catalogue is None:
         message = one if count == 1 else many
     else:
@@ -123,7 +124,7 @@ def say_in(context: str, message: str, /, **values: object) -> str:
         message: see `say`.
         values: see `say`.
     """
-    catalogue = _stretch.get() or _notebook[0]
+    catalogue = _catalogue()
     if catalogue is not None:
         message, values = catalogue.pgettext(context, message), _said(catalogue, values)
     return message.format_map(values) if values else message
@@ -142,6 +143,12 @@ def language_key() -> int:
     """Return what tells apart in which language something was made that is kept: 0 for English."""
     catalogue = _catalogue()
     return 0 if catalogue is None else id(catalogue)
+
+
+def language_code() -> str:
+    """Return the code of the reader's language, such as "de"; "?" where a catalogue made by hand has none."""
+    catalogue = _catalogue()
+    return ENGLISH if catalogue is None else str(getattr(catalogue, "code", "?"))
 
 
 def kept_for_each_language(maxsize: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
@@ -179,6 +186,18 @@ def speaking(catalogue: Catalogue | None) -> Iterator[None]:
         _stretch.reset(token)
 
 
+def speaking_language(code: str) -> AbstractContextManager[None]:
+    """Say everything inside a ``with`` block in the language of a code, in English too where the notebook has another.
+
+    Args:
+        code: such as "en".
+
+    Raises:
+        UsageError: no such language is offered.
+    """
+    return speaking(catalogue_of(code) or _ENGLISH)
+
+
 def in_notebook(catalogue: Catalogue | None) -> None:
     """Say everything in a language from now on, in this process: a notebook's.
 
@@ -190,7 +209,7 @@ def in_notebook(catalogue: Catalogue | None) -> None:
 
 def languages() -> tuple[str, ...]:
     """Return the codes of the languages that can be chosen, English first."""
-    return (ENGLISH, *sorted(path.parent.parent.name for path in CATALOGUES.glob(f"*/LC_MESSAGES/{DOMAIN}.mo")))
+    return (ENGLISH, *catalogues.codes())
 
 
 def catalogue_of(code: str) -> Catalogue | None:
@@ -204,4 +223,4 @@ def catalogue_of(code: str) -> Catalogue | None:
     """
     if code not in languages():
         raise UsageError(f"There is no language {code!r}. Choose one of: {', '.join(languages())}.")
-    return None if code == ENGLISH else gettext.translation(DOMAIN, str(CATALOGUES), [code])
+    return None if code == ENGLISH else catalogues.of_language(code)

@@ -8,6 +8,7 @@ from pathlib import Path
 from gearkit.answers.read.commas import DECIMAL, THOUSANDS
 from gearkit.cli.command import DONE, Command, add_json, print_json
 from gearkit.words.errors import UsageError
+from gearkit.words.say import languages
 from graders.book import database
 from graders.cli.arguments import add_course, add_sheet
 from graders.cli.deciding import who, why
@@ -59,6 +60,12 @@ def _settings(parser: argparse._ArgumentGroup | argparse.ArgumentParser) -> None
         default="",
         help="what a comma with three digits after it is in answers: 2,006 is 2.006 (decimal) or 2006 (thousands); handed back with both if not given",
     )
+    parser.add_argument(
+        "--language",
+        choices=languages(),
+        default="",
+        help="in which sheets, feedback and pages for learners come out (default: en)",
+    )
     parser.add_argument("--time-zone", default="", help="time zone of due times, such as Europe/London (default: UTC)")
     parser.add_argument(
         "--late",
@@ -89,6 +96,7 @@ def _course_of(options: argparse.Namespace) -> Course:
         gradebook=options.gradebook,
         comma=options.comma,
         rules=chosen,
+        language=options.language,
     )
 
 
@@ -166,6 +174,7 @@ def _course(options: argparse.Namespace) -> int:
     rules = course.rules.in_words()
     print(
         f"{course.title} ({course.id}), in {course.folder}\n"
+        f"  language          {course.language}\n"
         f"  time zone         {course.time_zone}\n"
         f"  late work         {rules}\n"
         f"  2,006 in answers  {course.comma}\n"

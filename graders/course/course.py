@@ -10,25 +10,27 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.text.files import write_atomically
 from gearkit.train.data_file import read_document
 from gearkit.words.errors import UsageError
-from graders.course.files import quoted
+from gearkit.words.say import ENGLISH, catalogue_of, languages, speaking_language
+from graders.course.language import comma_of
 from graders.course.lateness import UNASKED, Late, Rules
 from graders.course.secret import SECRET_CHECK, fingerprint, new_secret, read_secret, refuse_another
+from graders.course.settings_file import CELL_SECONDS, FORMAT, check_zone, settings_text
 
-FORMAT = 1
 # What stands for a lesson's folder in the address of the lessons, and what may be an address: nothing that a page could run.
 LESSON = "<lesson>"
 _ADDRESS = re.compile(r"https?://[^\s\"'\\]+")
-# Seconds that a cell of a learner's may run where the course says nothing of it, and the most that it may say.
-CELL_SECONDS, MOST_CELL_SECONDS = 5, 60
+# The most seconds that a course may let a cell of a learner's run.
+MOST_CELL_SECONDS = 60
 LEARNER_NAME = re.compile(r"\w[\w.@-]{0,63}")
 SHEET_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
@@ -45,10 +47,12 @@ class Course:
         rules: what the course does about lateness.
         gradebook: address of the gradebook's database, "" for the file gradebook.db in the folder.
         comma: what three digits after a comma are in answers: "decimal", "thousands", or "either", which hands them back; a
-            sheet that says nothing of its own takes it when it is handed out.
+            sheet that says nothing of its own takes it when it is handed out. Where the course's language writes decimals with a
+            comma, it is "decimal" unless the course says otherwise.
         ideas: True where pages may say which idea seems to be behind several of a learner's answers.
         lessons: address at which learners find the lessons, "" where there is none; `<lesson>` in it stands for a lesson's folder.
         cell_seconds: seconds that a cell of a learner's notebook may run when its code has to be run, 1 to 60.
+        language: in which sheets, feedback and pages for learners come out, such as "de".
     """
 
     folder: Path
@@ -61,6 +65,11 @@ class Course:
     ideas: bool = True
     lessons: str = ""
     cell_seconds: int = CELL_SECONDS
+    language: str = ENGLISH
+
+    def speaking(self) -> AbstractContextManager[None]:
+        """Say everything inside a ``with`` block in the course's language."""
+        return speaking_language(self.language)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -175,6 +184,7 @@ def create(
     comma: str = "",
     rules: Rules | None = None,
     cell_seconds: int = 0,
+    language: str = "",
 ) -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
@@ -189,6 +199,7 @@ def create(
         comma: what three digits after a comma are in answers, "decimal" or "thousands"; either if empty.
         rules: what lateness costs; nothing where none are given.
         cell_seconds: seconds that a cell of a learner's notebook may run; 5 if 0.
+        language: in which sheets, feedback and pages for learners come out; English if empty.
 
     Raises:
         UsageError: an unknown time zone, an identity that cannot name a folder, settings that are there and cannot be used,
@@ -197,7 +208,7 @@ def create(
     folder = folder.absolute()
     settings = folder / "course.toml"
     given: dict[str, Any] = {"id": course_id, "title": title, "time_zone": time_zone, "gradebook": gradebook, "comma": comma}
-    given |= {"rules": rules, "cell_seconds": cell_seconds}
+    given |= {"rules": rules, "cell_seconds": cell_seconds, "language": language}
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
         _make_settings(Course(folder, course_id, course_id, rules=UNASKED), settings, given)
@@ -231,11 +242,12 @@ def _make_settings(course: Course, settings: Path, given: Mapping[str, Any]) -> 
             f"Course identity {made.id!r} cannot name a folder; "
             "use up to 64 letters, digits, '_' and '-', beginning with a letter or digit."
         )
-    _known_zone(made.time_zone, settings)
+    check_zone(made.time_zone, settings)
+    catalogue_of(made.language)
     _make_folder(made.folder)
     if not settings.exists() or made != course:
         # The address of a gradebook may hold a password.
-        write_atomically(settings, _settings_text(made), mode=0o600 if made.gradebook else 0o644)
+        write_atomically(settings, settings_text(made), mode=0o600 if made.gradebook else 0o644)
 
 
 def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any]) -> None:
@@ -279,7 +291,19 @@ def open_course(folder: Path) -> Course:
 
 
 def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Course:
-    known = {"format", "id", "title", "time_zone", "gradebook", "comma", "ideas", "lessons", "cell_seconds", "rules"}
+    known = {
+        "format",
+        "id",
+        "title",
+        "time_zone",
+        "gradebook",
+        "comma",
+        "ideas",
+        "lessons",
+        "cell_seconds",
+        "rules",
+        "language",
+    }
     faults = [f"{key}: unknown; known are {', '.join(sorted(known))}" for key in data if key not in known]
     if data.get("format") != FORMAT:
         faults.append(f"format: found {data.get('format')!r}, expected {FORMAT}")
@@ -291,7 +315,10 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
     gradebook = data.get("gradebook", "")
     if not isinstance(gradebook, str):
         faults.append(f"gradebook: found {gradebook!r}, expected the address of a database in quotes")
-    comma = data.get("comma", EITHER)
+    language = data.get("language", ENGLISH)
+    if language not in languages():
+        faults.append(f"language: found {language!r}, expected one of {', '.join(languages())}")
+    comma = data.get("comma", comma_of(language))
     if comma not in (EITHER, DECIMAL, THOUSANDS):
         faults.append(f"comma: found {comma!r}, expected one of {EITHER}, {DECIMAL}, {THOUSANDS}")
     ideas = data.get("ideas", True)
@@ -310,8 +337,10 @@ def _course_from(folder: Path, settings: Path, data: Mapping[str, Any]) -> Cours
     faults += more
     if faults:
         raise UsageError(f"{settings}: " + "; ".join(faults))
-    _known_zone(texts["time_zone"], settings)
-    return Course(folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas, lessons, seconds)
+    check_zone(texts["time_zone"], settings)
+    return Course(
+        folder, texts["id"], texts["title"], texts["time_zone"], rules, gradebook, comma, ideas, lessons, seconds, language
+    )
 
 
 def _rules_from(table: Any) -> tuple[Rules, list[str]]:
@@ -362,13 +391,6 @@ def check_sheet(sheet: str) -> str:
     return sheet
 
 
-def _known_zone(name: str, settings: Path) -> None:
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise UsageError(f'{settings}: time_zone: found {name!r}, expected a name such as "Europe/London" or "UTC"') from None
-
-
 def _make_folder(folder: Path) -> None:
     """Make the folder for its owner alone: on a shared machine learners could look into it otherwise."""
     try:
@@ -376,18 +398,3 @@ def _make_folder(folder: Path) -> None:
         folder.mkdir(mode=0o700, exist_ok=True)
     except OSError as fault:
         raise UsageError(f"The course folder {folder} cannot be made: {fault.strerror}.") from None
-
-
-def _settings_text(course: Course) -> str:
-    rules = "\n".join(
-        f"{name} = {quoted(value) if isinstance(value, str) else value}" for name, value in vars(course.rules).items()
-    )
-    commas = f"comma = {quoted(course.comma)}\n" if course.comma != EITHER else ""
-    where = f"gradebook = {quoted(course.gradebook)}\n" if course.gradebook else ""
-    ideas = "" if course.ideas else "ideas = false\n"
-    ideas += f"lessons = {quoted(course.lessons)}\n" if course.lessons else ""
-    ideas += "" if course.cell_seconds == CELL_SECONDS else f"cell_seconds = {course.cell_seconds}\n"
-    return (
-        f"format = {FORMAT}\nid = {quoted(course.id)}\ntitle = {quoted(course.title)}\n"
-        f"time_zone = {quoted(course.time_zone)}\n{commas}{where}{ideas}\n[rules]\n{rules}\n"
-    )

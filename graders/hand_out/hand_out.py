@@ -19,6 +19,7 @@ from graders.book import gradebook, settings
 from graders.course import course_lock, roster
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
+from graders.course.language import in_its_language
 from graders.course.roster import Learner, Roster
 from graders.sheets import drawn, first_page, notebook, sheets
 from graders.sheets.notebook import Owner
@@ -66,6 +67,7 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
         return under_lock(course, sheet, class_list, only, tell)
 
 
+@in_its_language
 def under_lock(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
     """Hand a sheet out to a class; the caller has the lock of the course.
 
@@ -114,6 +116,7 @@ def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandO
     return HandOut(sheet.name, tuple(made), tuple(kept), course.folder / "handed_out")
 
 
+@in_its_language
 def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attempt: int = 1) -> None:
     """Make one learner's copy.
 
@@ -175,6 +178,7 @@ def odd_sheets(course: Course) -> tuple[str, ...]:
     return tuple(told)
 
 
+@in_its_language
 def never_told(course: Course, sheet: Sheet, everyone: Roster) -> tuple[str, ...]:
     """Rules that apply now and do not stand in the copies that were handed out, as sentences for the learner.
 

@@ -19,6 +19,7 @@ from graders.book import record
 from graders.book.record import Failure, MarkSheet
 from graders.course import course_lock
 from graders.course.course import Course
+from graders.course.language import in_its_language
 from graders.course.roster import Roster, read_class_list
 from graders.mark.decide import apply_decisions, decisions
 from graders.mark.decide.apply_decisions import Decided
@@ -67,6 +68,7 @@ class Progress:
 Report = Callable[[Progress], None]
 
 
+@in_its_language
 def mark_sheet(
     course: Course,
     sheet: Sheet,
@@ -136,6 +138,7 @@ def _mark_and_decide(course: Course, sheet: Sheet, how: _How, report: Report | N
     return apply_decisions.put_on_top(course, sheet, result).marks
 
 
+@in_its_language
 def decided_again(course: Course, sheet: Sheet) -> Decided:
     """Put decisions on a marked sheet once more, without marking anything anew; the caller has the lock of the course.
 

@@ -16,6 +16,7 @@ from gearkit.answers.judge.results import total
 from gearkit.words.errors import GearkitError
 from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.course.course import Course
+from graders.course.language import in_its_language
 from graders.course.roster import Learner, Roster
 from graders.mark import rules
 from graders.mark.submissions import Submission, handed_in, writable
@@ -57,6 +58,7 @@ def sheet_cells(sheet: Sheet) -> SheetCells:
     return SheetCells(sheet.item_ids, (notebook.setup_source(sheet),), notebook.symbols_of(sheet))
 
 
+@in_its_language
 def mark_submission(
     course: Course,
     sheet: Sheet,

@@ -25,6 +25,7 @@ from gearkit.print.document import (
 )
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
+from graders.course.language import in_its_language
 from graders.course.roster import Learner, Roster
 from graders.paper.copy_mark import SPARE, CopyMark
 from graders.sheets import drawn, first_page, notebook
@@ -54,6 +55,7 @@ class Copy:
     variants: tuple[Variant, ...]
 
 
+@in_its_language
 def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
     """Return the copies of a class, in its order, with the numbers that were handed out; of a retake, of those who take it.
 
@@ -77,6 +79,7 @@ def of_class(course: Course, sheet: Sheet, class_list: Roster) -> list[Copy]:
     ]
 
 
+@in_its_language
 def spare(course: Course, sheet: Sheet, count: int, class_list: Roster) -> list[Copy]:
     """Return spare copies, with numbers of their own; whoever gets one is told to `type_in`.
 
@@ -111,6 +114,7 @@ def spare_copy(course: Course, sheet: Sheet, name: str) -> Copy:
     return Copy(Learner(name, ""), CopyMark(sheet.name, name), variants)
 
 
+@in_its_language
 def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
     """Return a copy as a document.
 

@@ -21,6 +21,7 @@ from gearkit.answers.item import Item
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
+from graders.course.language import in_its_language
 from graders.sheets import drawn_before
 from graders.sheets.sheets import Sheet
 
@@ -40,6 +41,7 @@ def file_of(course: Course, sheet: str, learner: str, attempt: int = 1) -> Path:
     return course.folder / "drawn" / learner / f"{sheet}{again}.json"
 
 
+@in_its_language
 def variants_for(
     course: Course, sheet: Sheet, learner: str, attempt: int = 1, withdrawn: Collection[str] = (), only: str = ""
 ) -> tuple[Variant, ...]:
@@ -116,6 +118,7 @@ def keep(course: Course, sheet: Sheet, learner: str, variants: Collection[Varian
     write_atomically(path, json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n", mode=0o600)
 
 
+@in_its_language
 def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()) -> None:
     """Keep the numbers of learners whose copies were made before the kit kept them, by what stands in the copies.
 
@@ -151,6 +154,7 @@ def keep_what_was_handed_out(course: Course, sheet: Sheet, learners: Collection[
         course.remember_secret()
 
 
+@in_its_language
 def worded_otherwise(
     course: Course, sheet: Sheet, learners: Collection[str], withdrawn: Collection[str] = ()
 ) -> tuple[str, ...]:

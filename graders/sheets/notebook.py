@@ -21,7 +21,9 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words
+from gearkit.words.say import ENGLISH, language_code
 from graders.course.course import Course
+from graders.course.language import in_its_language
 from graders.course.roster import Learner
 from graders.sheets import first_page
 from graders.sheets.pictures import as_choices, pictures_for
@@ -69,9 +71,10 @@ def _asks_for_symbols(kind: AnswerKind, fields: Iterable[Any]) -> bool:
 def setup_source(sheet: Sheet) -> str:
     """The sheet's own code cell."""
     names = symbols_of(sheet)
-    imports = IMPORTS
-    if sheet.rules.comma != EITHER:
-        imports = f'{IMPORTS}, comma\n\ncomma("{sheet.rules.comma}")'
+    calls = [f'comma("{sheet.rules.comma}")'] if sheet.rules.comma != EITHER else []
+    calls += [f'language("{language_code()}")'] if language_code() != ENGLISH else []
+    imports = ", ".join([IMPORTS, *(call.partition("(")[0] for call in calls)])
+    imports = "\n".join([imports, "", *calls]) if calls else imports
     if not names:
         return imports
     left = ", ".join(names) + ("," if len(names) == 1 else "")
@@ -83,6 +86,7 @@ def generic(sheet: Sheet) -> dict[str, Any]:
     return _notebook(sheet, [practice(entry.item, f"sheet {sheet.name}") for entry in sheet.items], (), None)
 
 
+@in_its_language
 def from_variants(
     course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant], *, pictures: bool = True
 ) -> dict[str, Any]:
@@ -134,6 +138,7 @@ def _notebook(
     return {"cells": cells, "metadata": {**_KERNEL, "gearkit": _card(sheet, owner)}, "nbformat": 4, "nbformat_minor": 5}
 
 
+@in_its_language
 def texts(course: Course, sheet: Sheet, owner: Owner, variants: Sequence[Variant]) -> list[str]:
     """The sources of the cells of a learner's copy without drawings, in order; all that differs between learners' cells.
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from gearkit.text.files import write_atomically
+from gearkit.text.phrases import decimal
 from gearkit.words.errors import UsageError
 from graders.course import course as courses
 from graders.course.lateness import UNASKED, Late, Rules
@@ -36,6 +37,21 @@ def test_creating_twice_keeps_the_secret_and_the_settings(folder: Path) -> None:
     first = courses.open_course(folder)
     again = courses.create(folder, title="Automatic transmissions", time_zone="Europe/London")
     assert (again.secret(), again.title, again.id) == (first.secret(), "Automatic transmissions", "AT-214")
+
+
+def test_a_course_keeps_its_language_and_with_it_what_a_comma_is(tmp_path: Path) -> None:
+    german = courses.create(tmp_path / "AT-215", language="de")
+    assert (german.language, german.comma) == ("de", "decimal")
+    assert courses.open_course(german.folder) == courses.create(german.folder) == german
+    assert courses.create(tmp_path / "AT-216").language == "en"
+    with german.speaking():
+        assert decimal(1.5) == "1,5"
+    with pytest.raises(UsageError, match="There is no language 'xx'"):
+        courses.create(tmp_path / "AT-217", language="xx")
+    settings = german.folder / "course.toml"
+    settings.write_text(settings.read_text().replace('"de"', '"xx"'))
+    with pytest.raises(UsageError, match="language: found 'xx', expected one of en, de"):
+        courses.open_course(german.folder)
 
 
 @pytest.mark.parametrize(

@@ -101,15 +101,18 @@ def test_a_shelf_of_lessons_comes_in_the_language_and_changes_with_it(language: 
     copied = tmp_path / LESSON_3.relative_to(places.lessons())
     english = copied.read_bytes()
     worked_in = tmp_path / "02_one_planetary_set" / "one_planetary_set.ipynb"
-    worked_in.write_bytes(worked_in.read_bytes() + b"\n")
-    mine = worked_in.read_bytes()
+    theirs = json.loads(worked_in.read_text(encoding="utf-8"))
+    theirs["cells"].append({"id": "mine", "cell_type": "markdown", "metadata": {}, "source": "Words of their own."})
+    worked_in.write_text(json.dumps(theirs), encoding="utf-8")
     with speaking(language):
         filled = lesson_copies.fill(tmp_path, pictures=False)
         (title,) = [cell["source"] for cell in cells(copied) if cell["id"] == "l03-title"]
         assert escaped([title]) == []
         assert copied in filled.updated
-        assert worked_in.read_bytes() == mine
-        assert [path.name for path in filled.beside] == ["one_planetary_set (new version).ipynb"]
+        # What its owner wrote stays, and nothing is put beside it.
+        *_, own = cells(worked_in)
+        assert ("".join(own["source"]), filled.beside) == ("Words of their own.", ())
+        assert escaped("".join(cell["source"]) for cell in cells(worked_in)[:2]) == []
     lesson_copies.fill(tmp_path, pictures=False)
     assert copied.read_bytes() == english
 

@@ -1,7 +1,8 @@
 """The messages of the kit: what Babel finds in the code, and what its own extractors cannot see, vocabularies and data.
 
-``python -m tests.support.messages de`` brings the catalogue of a language up to date and compiles it: messages that are new
-stand in it empty, those that are gone are dropped, one that changed a little is kept as "fuzzy" until somebody read it.
+``python -m tests.support.messages de`` brings the files of a language up to date: messages that are new stand in them empty,
+those that are gone are dropped, one that changed a little is kept as "fuzzy" until somebody read it. Each part of the kit has a
+file of its own, so that two people translate without meeting; a message belongs to the part where it stands first.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import io
 import json
 import re
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import redirect_stderr
 from functools import lru_cache
@@ -19,17 +21,27 @@ from typing import Any, BinaryIO
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
-from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from gearkit.answers import items
 from gearkit.lesson.course import prose
-from gearkit.words.say import CATALOGUES, DOMAIN
+from gearkit.words.catalogue import FOLDER
 
 ROOT = Path(__file__).resolve().parents[2]
 KEYWORDS: dict[str, Any] = {"say": None, "say_n": (1, 2), "say_in": ((1, "c"), 2), "later": None}
 PART = "A part of a sentence: see the place in the code."
 Message = tuple[int, str, Any, list[str]]
+# The files of a language, and the folder whose messages each holds; "kit" holds all others.
+PARTS = {"answers": "gearkit/answers/", "graders": "graders/", "lessons": "lessons/"}
+# What a file begins with: without dates and names of programs, which would change it for nothing.
+HEAD = """msgid ""
+msgstr ""
+"Language: {language}\\n"
+"Plural-Forms: {plural}\\n"
+"Content-Type: text/plain; charset=utf-8\\n"
+"Content-Transfer-Encoding: 8bit\\n"
+
+"""
 
 
 def vocabulary(file: BinaryIO, keywords: object, comment_tags: object, options: object) -> Iterator[Message]:
@@ -112,6 +124,11 @@ def _notes(message: str | tuple[str, ...]) -> list[str]:
     return [] if re.match(r"[A-Z{$*<].*[.:?!]$", text, re.DOTALL) or len(text.split()) < 3 else [PART]
 
 
+def forms(message: Any) -> tuple[str, ...]:
+    """Return the translations of a message, one for each form."""
+    return (message.string,) if isinstance(message.string, str) else tuple(message.string or ("",))
+
+
 @lru_cache(maxsize=1)
 def all_messages() -> frozenset[tuple[str, str]]:
     """Return the context ("" for none) and the text of every message; both forms of those that go with a number."""
@@ -122,28 +139,45 @@ def all_messages() -> frozenset[tuple[str, str]]:
     return frozenset(found)
 
 
-def bring_up_to_date(language: str) -> Catalog:
-    """Return the catalogue of a language with the messages of the code, after writing it as text and as gettext reads it.
+def part_of(message: Any) -> str:
+    """Return the name of the file of a language, without its ending, that holds a message.
+
+    Args:
+        message: a message of the template, with the places where it stands.
+    """
+    first = min(name for name, _ in message.locations)
+    return next((part for part, folder in PARTS.items() if first.startswith(folder)), "kit")
+
+
+def bring_up_to_date(language: str) -> list[Any]:
+    """Return the messages of a language, after writing its files with the messages of the code.
 
     Args:
         language: its code, such as "de".
     """
-    text = CATALOGUES / language / "LC_MESSAGES" / f"{DOMAIN}.po"
-    text.parent.mkdir(parents=True, exist_ok=True)
-    catalog = (
-        read_po(io.BytesIO(text.read_bytes()), locale=language) if text.exists() else Catalog(locale=language, fuzzy=False)
-    )
-    catalog.update(template(), update_creation_date=False)
-    catalog.obsolete.clear()
-    with text.open("wb") as file:
-        write_po(file, catalog, width=120, omit_header=False, sort_by_file=True, include_lineno=False)
-    with text.with_suffix(".mo").open("wb") as file:
-        write_mo(file, catalog)
-    return catalog
+    folder = FOLDER / language
+    folder.mkdir(parents=True, exist_ok=True)
+    held = Catalog(locale=language, fuzzy=False)
+    for path in sorted(folder.glob("*.po")):
+        for message in read_po(io.BytesIO(path.read_bytes()), locale=language):
+            if message.id:
+                held[message.id] = message
+    held.update(template(), update_creation_date=False)
+    parts: dict[str, Catalog] = {}
+    for message in held:
+        if message.id:
+            part = parts.setdefault(part_of(message), Catalog(locale=language, fuzzy=False))
+            part[message.id] = message
+    for name, part in parts.items():
+        with (folder / f"{name}.po").open("wb") as file:
+            file.write(HEAD.format(language=language, plural=part.plural_forms.rstrip(";") + ";").encode())
+            write_po(file, part, width=120, omit_header=True, sort_by_file=True, include_lineno=False)
+    return [message for part in parts.values() for message in part if message.id]
 
 
 if __name__ == "__main__":
     for code in sys.argv[1:]:
         made = bring_up_to_date(code)
-        empty = [message for message in made if message.id and (not message.string or message.fuzzy)]
-        print(f"{code}: {len(made)} messages, {len(empty)} still to translate")
+        empty = Counter(part_of(message) for message in made if not all(forms(message)) or message.fuzzy)
+        told = ", ".join(f"{count} in {part}" for part, count in empty.items()) or "none"
+        print(f"{code}: {len(made)} messages; still to translate: {told}")

@@ -14,7 +14,7 @@ from babel.messages.mofile import write_mo
 
 from gearkit.text.phrases import decimal, listed
 from gearkit.words.errors import UsageError
-from gearkit.words.say import CATALOGUES, catalogue_of, in_notebook, languages, later, say, say_in, say_n, speaking
+from gearkit.words.say import catalogue_of, in_notebook, languages, later, say, say_in, say_n, speaking
 from gearkit.words.terms import Verdict
 from tests.support.messages import KEYWORDS, all_messages
 
@@ -116,4 +116,3 @@ def test_no_message_is_an_f_string() -> None:
 def test_a_language_that_is_offered_writes_numbers_as_its_readers_do(code: str) -> None:
     with speaking(catalogue_of(code)):
         assert decimal(1.5) == f"1{Locale.parse(code).number_symbols['latn']['decimal']}5"
-    assert (CATALOGUES / code / "LC_MESSAGES" / "gearkit.po").exists()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 
+from gearkit.text.phrases import decimal_mark
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import say
 
@@ -24,6 +25,8 @@ _TWO_MEANINGS_INSIDE = re.compile(r"(?<![0-9.,])([1-9][0-9]{0,2}),([0-9]{3})(?![
 def settled(text: str, comma: str) -> str:
     """Return a text with what a course says of three digits after a comma carried out; as it is where it says nothing.
 
+    Where the reader's language writes decimals with a comma, that is what it says.
+
     Args:
         text: a learner's text, in digits and letters.
         comma: "decimal", "thousands", or "either" for a course that says nothing.
@@ -31,7 +34,11 @@ def settled(text: str, comma: str) -> str:
     >>> [settled("2,006 rpm", comma) for comma in ("decimal", "thousands", "either")]
     ['2.006 rpm', '2006 rpm', '2,006 rpm']
     """
-    if comma == EITHER or "," not in text:
+    if "," not in text:
+        return text
+    if comma == EITHER and decimal_mark() == ",":
+        comma = DECIMAL
+    if comma == EITHER:
         return text
     return _TWO_MEANINGS_INSIDE.sub(r"\1.\2" if comma == DECIMAL else r"\1\2", text)
 

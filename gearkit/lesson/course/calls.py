@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from gearkit.lesson.course.completion import Completion
     from gearkit.lesson.course.home import Home
+    from gearkit.lesson.course.language_panel import LanguagePanel
     from gearkit.lesson.learnt.recall import RecallPanel
     from gearkit.lesson.record import Record
     from gearkit.lesson.syllabus import LessonPlan
@@ -43,6 +44,13 @@ class CourseCalls:
         from gearkit.lesson.course.home import home
 
         return home(self.record)
+
+    def language(self) -> LanguagePanel:
+        """Return the choice of the language that your lessons are in."""
+        from gearkit.lesson.course.language_panel import LanguagePanel
+        from gearkit.lesson.course.links import shelf_of
+
+        return LanguagePanel(self.record, shelf_of(Path.cwd()))
 
     def completion(self, name: str = "", file: str | Path | None = None) -> Completion:
         """Write the record of completion, a page to print or to hand in, and return it.

@@ -179,6 +179,7 @@ def _new() -> dict[str, Any]:
                 CELL,
                 say('# The page of your course\nfrom gearkit import open_lesson\n\nopen_lesson("{start}").home()', start=START),
             ),
+            code("home-language", say('# The language of your lessons\nopen_lesson("{start}").language()', start=START)),
             {"cell_type": "markdown", "id": "home-note", "metadata": {}, "source": note},
         ],
         "metadata": {"kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}},

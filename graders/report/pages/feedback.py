@@ -15,6 +15,7 @@ from gearkit.words.errors import UsageError
 from graders.book.record import LearnerMarks
 from graders.course.course import Course
 from graders.course.files import Tell, unheard
+from graders.course.language import in_its_language
 from graders.mark import marks_on_disk
 from graders.mark.decide import decisions, retakes
 from graders.report import gather
@@ -41,6 +42,7 @@ class WrittenPages:
     index: Path
 
 
+@in_its_language
 def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: str = "", tell: Tell = unheard) -> WrittenPages:
     """Write a page for every learner of a marked sheet, and an index of them for the instructor.
 
@@ -87,6 +89,7 @@ def write_pages(course: Course, sheet: Sheet, *, answers: bool = False, note: st
     return WrittenPages(tuple(pages), index)
 
 
+@in_its_language
 def page_for(
     course: Course,
     sheet: Sheet,
