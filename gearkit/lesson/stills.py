@@ -12,7 +12,7 @@ import asyncio
 import secrets
 from collections.abc import Callable
 
-from gearkit.words.say import later, say
+from gearkit.words.say import later
 
 CLASS = "gk-still"
 AGAIN = later("Run this lesson from the top to use the panel again.")
@@ -54,7 +54,7 @@ class Still:
     def __init__(self, html: Callable[[], str], words: Callable[[], str]) -> None:
         self._html = html
         self._words = words
-        self._name = say("gk-{token_hex}", token_hex=secrets.token_hex(8))
+        self._name = f"gk-{secrets.token_hex(8)}"
         self._shown = False
         self._waiting: asyncio.TimerHandle | None = None
 

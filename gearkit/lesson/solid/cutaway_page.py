@@ -13,12 +13,24 @@ from gearkit.text.files import write_atomically
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later, say
+from gearkit.words.say import say
 
 # Without a kernel the panel's state lives in the page alone.
-_MODEL = later(
-    'class Model {\n  constructor(state) { this.state = state; this.heard = []; }\n  get(name) { return this.state[name]; }\n  set(name, value) {\n    if (JSON.stringify(this.state[name]) === JSON.stringify(value)) return;\n    this.state[name] = value;\n    for (const [event, act] of [...this.heard]) if (event === `change:${name}`) act();\n  }\n  save_changes() {}\n  send() {}\n  on(event, act) { this.heard.push([event, act]); }\n  off(event, act) { this.heard = this.heard.filter(([name, other]) => name !== event || other !== act); }\n}\npanel.render({ model: new Model(JSON.parse(document.getElementById("state").textContent)), el: document.getElementById("place") });'
-)
+_MODEL = """\
+class Model {
+  constructor(state) { this.state = state; this.heard = []; }
+  get(name) { return this.state[name]; }
+  set(name, value) {
+    if (JSON.stringify(this.state[name]) === JSON.stringify(value)) return;
+    this.state[name] = value;
+    for (const [event, act] of [...this.heard]) if (event === `change:${name}`) act();
+  }
+  save_changes() {}
+  send() {}
+  on(event, act) { this.heard.push([event, act]); }
+  off(event, act) { this.heard = this.heard.filter(([name, other]) => name !== event || other !== act); }
+}
+panel.render({ model: new Model(JSON.parse(document.getElementById("state").textContent)), el: document.getElementById("place") });"""
 
 
 def page(layout: Layout, range_name: str | None = None) -> str:
