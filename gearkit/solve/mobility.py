@@ -15,6 +15,7 @@ import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from gearkit.solve.exact.linear import echelon, echelon_modulo, rank
 from gearkit.train.drivers import refuse_several
@@ -185,13 +186,23 @@ def generic_weights(layout: Layout) -> list[tuple[int, int]]:
 
     A bevel set has no tooth counts to vary: its side gears are equal by definition.
     """
+    return list(
+        _without_coincidences(tuple(pset.weights if pset.pinions is PinionKind.BEVEL else None for pset in layout.sets))
+    )
+
+
+@lru_cache(maxsize=64)
+def _without_coincidences(fixed: tuple[tuple[int, int] | None, ...]) -> tuple[tuple[int, int], ...]:
     draw = random.Random("generic tooth counts")
-    return [
-        pset.weights if pset.pinions is PinionKind.BEVEL else (draw.randrange(1, PRIME), draw.randrange(1, PRIME))
-        for pset in layout.sets
-    ]
+    return tuple(given or (draw.randrange(1, PRIME), draw.randrange(1, PRIME)) for given in fixed)
 
 
 def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
     rows = set_rows(layout, columns, generic_weights(layout)) + applied_rows
-    return _relation(*echelon_modulo(rows, PRIME), columns[OUTPUT], columns[INPUT])[0]
+    return _of_rows(tuple(map(tuple, rows)), columns[OUTPUT], columns[INPUT])
+
+
+@lru_cache(maxsize=4096)
+def _of_rows(rows: tuple[tuple[int, ...], ...], out: int, inp: int) -> Verdict:
+    """The same for every draw of a layout's tooth counts, so it is worked out once."""
+    return _relation(*echelon_modulo(rows, PRIME), out, inp)[0]

@@ -67,7 +67,7 @@ def recovered(course: Course, sheet: Sheet, item: Item, learner: str, tasks: Map
     """
     text = tasks.get(item.id, "")
     near: list[Variant] = []
-    if item.draw.later:
+    if item.draw.later and variants.may_be_asked_in(item, text):
         # Somebody who was handed out what is drawn now, whose kept numbers are lost.
         drawn = next((variant for variant in _draws(course, sheet, item, learner) if _stands(variant, text)), None)
         if drawn is not None:

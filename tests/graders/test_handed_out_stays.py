@@ -267,6 +267,7 @@ def test_a_retake_repeats_no_number_that_was_kept(room: Classroom, monkeypatch: 
 def test_what_is_kept_gives_the_same_task_again_and_holds_no_answer(item: Item) -> None:
     for number in range(3):
         variant = variants.draw(item, secret=b"s" * 32, sheet="A1", learner=f"learner {number}")
+        assert variants.may_be_asked_in(item, variant.prompt)
         data = json.loads(json.dumps(kept.kept(variant)))
         again = kept.variant_of(item, data)
         assert (again, again.prompt, again.drawn.values) == (variant, variant.prompt, variant.drawn.values)

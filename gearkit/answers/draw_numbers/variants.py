@@ -27,7 +27,7 @@ from gearkit.answers.train_words import teeth_in_words, train_in_words
 from gearkit.text.phrases import localized
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import kept_for_each_language, language_key, say
+from gearkit.words.say import kept_for_each_language, language_key, later, say
 
 MOST_DRAWS = 4000
 # An item whose few numbers are all alike gives up after so many and repeats them.
@@ -38,6 +38,7 @@ MOST_WITH_COUNTS = 12
 MOST_LOOKED_AT = 40
 # An item that none of so few serves would be hard to draw for a class.
 FEW_COUNTS = 5
+_OWN_LETTERS = later("In this question its elements have letters of their own.")
 _BLANK = re.compile(r"<([A-Za-z_]\w*)>")
 
 
@@ -89,7 +90,7 @@ class Variant:
             return "\n\n".join([text, *(block for _, block in self.blocks)])
         if not name:
             return text
-        own = (" " + say("In this question its elements have letters of their own.")) if pool.plain_name(name) != name else ""
+        own = " " + say(_OWN_LETTERS) if pool.plain_name(name) != name else ""
         teeth = teeth_in_words((tooth.sun, tooth.ring) for tooth in self.drawn.teeth) + " " if not self.item.draw.hidden else ""
         return f"{text}\n\n**{pool.plain_name(name)}**.{own} {teeth}{self.train_words}"
 
@@ -105,7 +106,7 @@ class Variant:
     @property
     def tells_kinds(self) -> bool:
         """Whether the question says which elements are clutches and which are brakes; a drawing of the train does."""
-        return self.item.option != "elements without their kind" and PLAIN not in self.item.shows
+        return _tells_kinds(self.item)
 
     def _in_words(self, blank: str) -> str:
         if blank in self.words:
@@ -137,6 +138,23 @@ class Variant:
             return f'answer("{self.item.id}", "")'
         blanks = ",\n       ".join(f'{part.name}=""' for part in self.parts)
         return f'answer("{self.item.id}",\n       {blanks})'
+
+
+def may_be_asked_in(item: Item, text: str) -> bool:
+    """Return whether a task has the words in which an item asks, whatever is drawn; no draw stands there otherwise.
+
+    Args:
+        item: the item.
+        text: the task as somebody was given it.
+    """
+    if not any(all(words in text for words in _pieces(say(question.prompt))[::2]) for question in item.questions):
+        return False
+    name = item.draw.layout
+    return not name or say(_OWN_LETTERS) in text or _train(name, _tells_kinds(item)) in text
+
+
+def _tells_kinds(item: Item) -> bool:
+    return item.option != "elements without their kind" and PLAIN not in item.shows
 
 
 @kept_for_each_language(128)

@@ -35,7 +35,7 @@ def state_of(train: Train, row: Drive, name: str) -> OneWayState:
         row: the range.
         name: the clutch.
     """
-    return next(clutch.state for clutch in train.working[row.name].clutches if clutch.name == name)
+    return next(clutch.state for clutch in train.working(row.name).clutches if clutch.name == name)
 
 
 def _states(train: Train) -> Iterator[Case]:

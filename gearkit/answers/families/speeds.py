@@ -201,7 +201,7 @@ def _fast(ask: Ask) -> BuiltItem | None:
 
 def _neutrals(train: Train) -> Iterator[Case]:
     for named_range in train.layout.ranges:
-        if train.working[named_range.name].verdict is not Verdict.NEUTRAL or train.one_ways:
+        if train.working(named_range.name).verdict is not Verdict.NEUTRAL or train.one_ways:
             continue
         for name in _moving_in_neutral(train, named_range.engaged)[:_MOST_A_RANGE]:
             told = words.member(train.layout, name)

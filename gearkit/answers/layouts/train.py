@@ -46,26 +46,43 @@ class Train:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
+        self._working: dict[str, Working] = {}
+        self._driving: dict[str, Drive | None] = {}
         self._speeds: dict[tuple[str, ...], Speeds] = {}
         self._torques: dict[tuple[tuple[str, ...], Fraction], Torques] = {}
         self._statics: dict[tuple[str, ...], Statics | None] = {}
         self._merged: dict[tuple[str, ...], Merged] = {}
 
-    @cached_property
-    def working(self) -> dict[str, Working]:
-        """What each range does, with the one-way clutches holding or letting go by themselves, in drive."""
-        return {named_range.name: one_way.in_range(self.layout, named_range.name) for named_range in self.layout.ranges}
+    def working(self, name: str) -> Working:
+        """Return what a range does, with the one-way clutches holding or letting go by themselves, in drive.
+
+        Args:
+            name: the range's name.
+        """
+        if name not in self._working:
+            self._working[name] = one_way.in_range(self.layout, name)
+        return self._working[name]
 
     @cached_property
     def drives(self) -> tuple[Drive, ...]:
         """The ranges that drive as they are listed, in the layout's order; of two that list the same elements the first."""
-        by_elements: dict[frozenset[str], Drive] = {}
+        return tuple(drive for name in self._first_of_alike.values() if (drive := self._drive(name)) is not None)
+
+    @cached_property
+    def _first_of_alike(self) -> dict[frozenset[str], str]:
+        """The elements that ranges list, each with the first range that does."""
+        first_of_alike: dict[frozenset[str], str] = {}
         for named_range in self.layout.ranges:
-            state, asked = self.working[named_range.name], mobility.assess(self.layout, named_range.engaged)
-            if state.verdict is Verdict.RANGE and asked.ratio == state.ratio and state.ratio is not None:
-                drive = Drive(named_range.name, state.engaged, state.ratio, state.mobility.redundant)
-                by_elements.setdefault(frozenset(named_range.engaged), drive)
-        return tuple(by_elements.values())
+            first_of_alike.setdefault(frozenset(named_range.engaged), named_range.name)
+        return first_of_alike
+
+    def _drive(self, name: str) -> Drive | None:
+        if name not in self._driving:
+            listed, state = self.layout.engaged_in(name), self.working(name)
+            asked = state.mobility if {*state.engaged} == {*listed} else mobility.assess(self.layout, listed)
+            ratio = state.ratio if state.verdict is Verdict.RANGE and asked.ratio == state.ratio else None
+            self._driving[name] = None if ratio is None else Drive(name, state.engaged, ratio, state.mobility.redundant)
+        return self._driving[name]
 
     @cached_property
     def distinct(self) -> tuple[Drive, ...]:
@@ -91,10 +108,11 @@ class Train:
         Args:
             name: its name.
         """
-        for row in self.drives:
-            if row.name == name:
-                return row
-        raise KeyError(name)
+        # Most questions are about one range, and each takes long to solve.
+        drive = self._drive(name) if name in self._first_of_alike.values() else None
+        if drive is None:
+            raise KeyError(name)
+        return drive
 
     @cached_property
     def one_ways(self) -> tuple[str, ...]:
