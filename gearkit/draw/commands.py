@@ -8,20 +8,15 @@ from fractions import Fraction
 from pathlib import Path
 
 from gearkit.draw.core.export import save
-from gearkit.draw.core.measure import text_width
-from gearkit.draw.core.svg import Picture, Text
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.cutaway.solid_placement import kept_table
-from gearkit.draw.registry import PICTURES, picture_of
+from gearkit.draw.noted import noted_picture
 from gearkit.draw.stick.placement import best_of, read
-from gearkit.solve.layout_warnings import set_warnings
 from gearkit.text import places
-from gearkit.text.phrases import capital, set_words
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
-
-_NOTE_SIZE, _NOTE_LINE, _NOTE_EDGE = 13.0, 18.0, 24.0
 
 
 def draw_to_file(
@@ -41,38 +36,9 @@ def draw_to_file(
     Raises:
         UsageError: no such picture, range or set, an option that the picture does not take, or an unusable file.
     """
-    drawn = picture_of(layout, what, range_name, set_name, given=given)
-    # Gears and bodies look as if they could be made; in an exercise they say nothing of it.
-    if PICTURES[what].bodies:
-        sets = layout.sets
-        if what == "front":
-            sets = (layout.set_named(set_name) if set_name else layout.sets[0],)
-        _note(
-            drawn,
-            [f"{capital(set_words(each.name))}{said.removeprefix(each.name)}" for each in sets for said in set_warnings(each)],
-        )
+    drawn = noted_picture(layout, what, range_name, set_name, given)
     save(drawn, path)
     return drawn
-
-
-def _note(drawn: Picture, sentences: list[str]) -> None:
-    """Write below a picture, and into its text alternative, what cannot be put together."""
-    if not sentences:
-        return
-    head = "Cannot be put together as given:"
-    lines = [head]
-    for said in sentences:
-        line = ""
-        for word in said.split():
-            if line and text_width(f"{line} {word}", _NOTE_SIZE) > drawn.width - 2 * _NOTE_EDGE:
-                lines.append(line)
-                line = ""
-            line = f"{line} {word}".lstrip()
-        lines.append(line)
-    for number, line in enumerate(lines):
-        drawn.text(Text(_NOTE_EDGE, drawn.height + (number + 0.5) * _NOTE_LINE, line, _NOTE_SIZE, bold=number == 0))
-    drawn.height += (len(lines) + 0.5) * _NOTE_LINE
-    drawn.description = " ".join([drawn.description, head, *sentences])
 
 
 @dataclass(frozen=True)

@@ -239,11 +239,11 @@ class Lesson(ShowsWorking, CourseCalls):
         Raises:
             UsageError: no such layout, picture, range or set, or an option that the picture does not take.
         """
-        from gearkit.draw.registry import picture_of
+        from gearkit.draw.noted import noted_picture
         from gearkit.lesson.pictures import Still
         from gearkit.train.catalogue import find
 
-        return Still(picture_of(find(layout), what, str(range_name) or None, set_name or None))
+        return Still(noted_picture(find(layout), what, str(range_name) or None, set_name or None))
 
     def members(self, *, sun: int = 36, planet: int = 21, planets: int = 3) -> Still:
         """Return a still picture of one set from the front, with a line from each name to its part.

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.draw.core.embed import address_of, words_of
-from gearkit.draw.registry import picture_of
+from gearkit.draw.noted import noted_picture
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
 from gearkit.site.page import STATIC, data_of, framed
@@ -115,5 +115,5 @@ def _found(verdict: Verdict, ratio: Fraction | None) -> str:
 
 
 def _image(layout: Layout, what: str, range_name: str | None) -> dict[str, str]:
-    svg = picture_of(layout, what, range_name).svg()
+    svg = noted_picture(layout, what, range_name).svg()
     return {"address": address_of(svg), "words": words_of(svg)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gearkit.draw.registry import picture_of
+from gearkit.draw.noted import noted_picture
 from gearkit.explain.step import StoryPart
 from gearkit.print.document import (
     Block,
@@ -41,7 +41,7 @@ def document(facts: Facts) -> Document:
 def _blocks(facts: Facts) -> Iterator[Block]:
     yield Heading(capital(facts.short))
     yield Paragraph("Name: ______________________________    Date: ______________")
-    yield Figure(picture_of(facts.layout, "stick"))
+    yield Figure(noted_picture(facts.layout, "stick"))
     yield Heading("What is on which shaft", 2)
     yield Table(
         ("shaft", "on it", "what I notice"),

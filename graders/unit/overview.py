@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from gearkit.draw.registry import picture_of
+from gearkit.draw.noted import noted_picture
 from gearkit.text.markdown import inline
 from gearkit.text.phrases import capital, listed, sets_words
 from gearkit.words.terms import ElementKind, Verdict
@@ -51,8 +51,8 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     if asked:
         pieces.append(f"<section><h2>What can be asked</h2>{_asked(asked)}</section>")
     pieces.append(
-        f"<section><h2>The train</h2><figure>{picture_of(facts.layout, 'stick').svg()}</figure>"
-        f"<figure>{picture_of(facts.layout, 'chart').svg()}</figure></section>"
+        f"<section><h2>The train</h2><figure>{noted_picture(facts.layout, 'stick').svg()}</figure>"
+        f"<figure>{noted_picture(facts.layout, 'chart').svg()}</figure></section>"
     )
     wishes = list(more(facts))
     if wishes:

@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 import pytest
 import traitlets
 
+from gearkit.cli.main import main
 from gearkit.draw.core import palette
 from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.lesson import one_set, panels
@@ -327,3 +328,23 @@ def test_the_colours_of_shafts_in_panels_are_those_of_the_pictures() -> None:
     assert {node["kind"] for node in nodes} == {"sun", "carrier", "ring", "shaft"}
     codes = shaft_codes(find("Q48"))
     assert {node["role"] for node in nodes} <= {code.role for code in codes.values()}
+
+
+@pytest.mark.parametrize("ring", [67, 66])
+def test_what_cannot_be_put_together_is_said_with_every_panel_and_picture_of_the_train(
+    ring: int, record: Record, tmp_path: Path
+) -> None:
+    lesson, file = open_lesson("06", record.path), tmp_path / "own.toml"
+    told = (f"P1 single 30/{ring} 3 planets", "input P1.sun", "P1.carrier output", "A P1.ring", "B P1.sun P1.ring")
+    flags = ("--set", "--join", "--join", "--brake", "--clutch")
+    lines = [word for pair in zip(flags, told, strict=True) for word in pair]
+    assert main(["new", str(file), *lines, "--range", "1: A", "--range", "2: B"]) == 0
+    own = str(file)
+    panels_of_it = [lesson.explore(own), lesson.predict(own), lesson.cutaway(own)]
+    panels_of_it += [lesson.explore_about(topic, own) for topic in ("faults", "shifts")]
+    why = "ring 67 less sun 30 is odd"
+    assert [why in panel.note for panel in panels_of_it] == [ring == 67] * 5
+    assert [why in panel.static_html() for panel in panels_of_it] == [ring == 67] * 5
+    for what in ("stick", "cutaway", "front"):
+        assert (why in lesson.show(own, what)._repr_html_()) is (ring == 67)
+    assert why not in lesson.show(own, "levers")._repr_html_()

@@ -24,6 +24,8 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
 
     _css = style()
     title = traitlets.Unicode("").tag(sync=True)
+    # What cannot be put together in the train that it shows, in sentences.
+    note = traitlets.Unicode("").tag(sync=True)
 
     def __init__(self, **traits: Any) -> None:
         self._still = Still(self.static_html, self._told)
@@ -48,15 +50,16 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
         drawings = "".join(
             f'<div style="flex:1 1 300px;max-width:460px;overflow-x:auto">{as_image(svg)}</div>' for svg in self.pictures()
         )
+        note = f"<p>{escape(self.note)}</p>" if self.note else ""
         return (
             f'<section aria-label="{escape(self.title, quote=True)}">'
             f"<p><strong>{escape(self.title)}</strong></p>"
             f'<div style="display:flex;flex-wrap:wrap;gap:12px">{drawings}</div>'
-            f"<p>{escape(self.words())}</p></section>"
+            f"<p>{escape(self.words())}</p>{note}</section>"
         )
 
     def _told(self) -> str:
-        return f"{self.title}. {self.words()}"
+        return " ".join(filter(None, [f"{self.title}. {self.words()}", self.note]))
 
     def _ipython_display_(self) -> None:
         from IPython.display import display

@@ -12,6 +12,7 @@ from typing import Any
 import traitlets
 
 from gearkit.draw.lever import lever_diagram
+from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.lesson.answering import LONGEST_TEXT
@@ -73,6 +74,7 @@ class FaultPanel(TrainChoice, Panel):
         first = layout.ranges[0]
         return {
             "train": train_spec(layout),
+            "note": cannot_be_put_together(layout.sets),
             "drawing": stick_diagram.draw(layout, None, self._placement, alone=False),
             "element": first.engaged[0] if first.engaged else layout.elements[0].name,
             "mode": FaultMode.STUCK_OFF.value,

@@ -8,6 +8,7 @@ from typing import Any
 import traitlets
 
 from gearkit.draw.lever import lever_diagram
+from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.explain.render import as_html
@@ -43,7 +44,7 @@ class LayoutPanel(TrainChoice, GatedPanel):
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
         self._take(layout)
-        super().__init__(keeper, train=train_spec(layout), **traits)
+        super().__init__(keeper, train=train_spec(layout), note=cannot_be_put_together(layout.sets), **traits)
         self._redraw()
         self.observe(self._redraw, ["engaged", "opened"])
         self.on_msg(self._on_message)
@@ -57,7 +58,8 @@ class LayoutPanel(TrainChoice, GatedPanel):
         self._take(layout)
         engaged = tuple(layout.ranges[0].engaged) if layout.ranges else ()
         drawing, story = self._drawn(engaged)
-        return {"train": train_spec(layout), "engaged": list(engaged), "drawing": drawing, "story": story}
+        note = cannot_be_put_together(layout.sets)
+        return {"train": train_spec(layout), "note": note, "engaged": list(engaged), "drawing": drawing, "story": story}
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
     def _known_elements(self, proposal: Any) -> list[str]:

@@ -13,6 +13,7 @@ from typing import Any
 import traitlets
 
 from gearkit.draw.lever import lever_diagram
+from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import Panel
@@ -74,6 +75,7 @@ class ShiftPanel(TrainChoice, Panel):
         other = next((name for name, ratio in zip(forward, ratios, strict=True) if ratio != ratios[0]), forward[1])
         return {
             "train": train_spec(layout),
+            "note": cannot_be_put_together(layout.sets),
             "drawing": stick_diagram.draw(layout, None, placed(layout), alone=False),
             "choices": {kind: list(names) for kind, names in zip(_KINDS, (neutral, forward, reverse), strict=True)},
             "from_range": forward[0],

@@ -13,6 +13,7 @@ from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway import half_section
 from gearkit.draw.cutaway.scene import scene, shaft_numbers
 from gearkit.draw.cutaway.solid_placement import NotSolidError, solid_placement
+from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.bundle import script
@@ -71,7 +72,8 @@ class CutawayPanel(GatedPanel):
         bodies = [[body, _name(shaft)] for body, shaft in enumerate(layout.shafts) if HOUSING not in shaft]
         super().__init__(
             keeper, train=train_spec(layout), scene=seen, refusal=refusal, asked=bodies, numbers=shaft_numbers(layout),
-            ends={end: layout.shaft_of(end) for end in (INPUT, OUTPUT)}, drawing=self._stick(None), **traits,
+            ends={end: layout.shaft_of(end) for end in (INPUT, OUTPUT)}, drawing=self._stick(None),
+            note=cannot_be_put_together(layout.sets), **traits,
         )  # fmt: skip
 
     @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types

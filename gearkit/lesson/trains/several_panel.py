@@ -16,6 +16,7 @@ from typing import Any
 import traitlets
 
 from gearkit.draw.lever import lever_diagram
+from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import Panel
@@ -75,7 +76,8 @@ class SeveralPanel(Panel):
         speeds, torques = ({name: values[k] for name, values in start.items()} for k in (0, 1))
         first = {"engaged": list(layout.ranges[0].engaged) if layout.ranges else [], "speeds": speeds, "torques": torques}
         drawing = stick_diagram.draw(layout, None, self._placement, alone=False)
-        super().__init__(train=_train(layout), cases=_cases(layout), drawing=drawing, **{**first, **traits})
+        note = cannot_be_put_together(layout.sets)
+        super().__init__(train=_train(layout), cases=_cases(layout), drawing=drawing, note=note, **{**first, **traits})
         self._settle()
         self.observe(self._settle, "engaged")
 

@@ -6,7 +6,7 @@ import { Gate } from "./gate.js";
 import { PanelModel } from "./panel_model.js";
 import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
-import { freshPrefix, guardKeys, html, scrollable, setText, swapParts } from "./dom.js";
+import { freshPrefix, guardKeys, heading, html, scrollable, setText, swapParts } from "./dom.js";
 import { shown } from "./exact.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
@@ -63,7 +63,7 @@ class CutawayPanel {
 
   frame() {
     const words = this.get("refusal") || (this.view ? "" : "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
-    return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, html("h3", { class: "gk-title" }, this.get("title")),
+    return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, ...heading(this.state),
       html("div", { class: "gk-beside gk-beside-stage" },
         html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
         html("div", {}, this.view ? this.stage : null, this.view ? this.help : null, this.crank.row, this.view ? this.look : null)),

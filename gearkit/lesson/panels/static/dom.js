@@ -27,6 +27,12 @@ export function svg(tag, attributes, ...children) {
   return fill(document.createElementNS(SVG_SPACE, tag), attributes, children);
 }
 
+// A panel's title, and below it what cannot be put together in the train that it shows.
+export function heading(state) {
+  const note = state.get("note");
+  return [html("h3", { class: "gk-title" }, state.get("title")), ...(note ? [html("p", { class: "gk-note" }, note)] : [])];
+}
+
 // What is wider than its place scrolls, so it must be within reach of the keyboard; what fits needs no stop for the Tab key.
 export function scrollable(node) {
   const look = () => { if (node.scrollWidth > node.clientWidth + 1) node.tabIndex = 0; else node.removeAttribute("tabindex"); };

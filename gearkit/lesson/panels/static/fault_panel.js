@@ -6,7 +6,7 @@ import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
 import { choice, dropDown, textBox } from "./controls.js";
 import { directionWord } from "./one_set_cases.js";
-import { BESIDE, fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
+import { BESIDE, fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { exactOf, listed, shown } from "./exact.js";
 import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe } from "./faults.js";
 import { showPlates } from "./plates.js";
@@ -36,7 +36,7 @@ class FaultPanel {
 
   frame() {
     const title = this.get("title");
-    return html("section", { class: "gk-panel gk-faults", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+    return html("section", { class: "gk-panel gk-faults", "aria-label": title }, ...heading(this.state),
       this.elements.row, this.modes.row, this.status, scrollable(html("div", { class: "gk-scroll" }, this.table)),
       html("div", { class: this.wide ? "gk-beside gk-wide-drawing" : "gk-beside" }, html("div", {}, this.look.row, html("p", { class: "gk-note" }, this.lookWords)), this.stick),
       html("figure", { class: "gk-lever-figure-box" }, this.levers.element), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table)),

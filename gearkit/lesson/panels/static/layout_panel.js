@@ -9,7 +9,7 @@ import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { ShaftTable } from "./shaft_table.js";
 import { button, sliderWithBox, tickBox } from "./controls.js";
-import { BESIDE, fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
+import { BESIDE, fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
@@ -55,7 +55,7 @@ class LayoutPanel {
   frame() {
     const title = this.get("title");
     const tables = html("div", { class: "gk-tables" }, scrollable(html("div", { class: "gk-scroll" }, this.chart)), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table)));
-    return html("section", { class: "gk-panel gk-layout", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+    return html("section", { class: "gk-panel gk-layout", "aria-label": title }, ...heading(this.state),
       this.beside = html("div", { class: "gk-beside" }, html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction ? this.prediction.row : null), this.stick),
       html("figure", { class: "gk-lever-figure-box" }, this.levers.element), this.fronts, this.crank.row, this.speed.row,
       tables, this.why, this.prediction ? this.prediction.historyRow : this.triedRow);

@@ -4,7 +4,7 @@ import { PanelModel } from "./panel_model.js";
 import { PowerMap } from "./power_map.js";
 import { SpeedLines } from "./speed_lines.js";
 import { button, dropDown, sliderWithBox, tickBox } from "./controls.js";
-import { freshPrefix, html, scrollable, setText } from "./dom.js";
+import { freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { decimal, listed, shown } from "./exact.js";
 import { leversOfTrain, roundScale } from "./levers.js";
 import { showPlates } from "./plates.js";
@@ -85,7 +85,7 @@ class SeveralPanel {
     const elements = this.train.elements.length ? html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...[...this.ticks.values()].map(({ row }) => row))) : null;
     const ranges = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges" }, html("b", {}, "Range"), ...this.rangeButtons);
     const sliders = [this.moved, ...[...this.speedSliders.values()].map(({ row }) => row), this.given, ...[...this.torqueSliders.values()].map(({ row }) => row)];
-    return html("section", { class: "gk-panel gk-several", "aria-label": title }, html("h3", { class: "gk-title" }, title), ranges, elements,
+    return html("section", { class: "gk-panel gk-several", "aria-label": title }, ...heading(this.state), ranges, elements,
       // One lever has room beside the sliders; more of them stand below in a row.
       html("div", { class: this.train.levers.length > 1 ? "gk-below" : "gk-side-by-side" }, html("div", { class: this.train.levers.length > 1 ? "gk-controls" : "gk-stack" }, ...sliders), html("figure", { class: "gk-lever-figure-box" }, this.levers.element)),
       this.status, scrollable(html("div", { class: "gk-scroll" }, this.table)),

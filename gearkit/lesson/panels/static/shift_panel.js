@@ -5,7 +5,7 @@ import { Memory } from "./one_way.js";
 import { PanelModel } from "./panel_model.js";
 import { ShaftTable } from "./shaft_table.js";
 import { choice, sliderWithBox } from "./controls.js";
-import { fitDrawing, freshPrefix, html, scrollable, setText } from "./dom.js";
+import { fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { Exact, listed, shown } from "./exact.js";
 import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
 import { showPlates } from "./plates.js";
@@ -79,7 +79,7 @@ class ShiftPanel {
   frame() {
     const title = this.get("title");
     const badly = html("dl", { class: "gk-timing" }, html("dt", {}, "If both hold for a moment"), this.overlap, html("dt", {}, "If neither holds for a moment"), this.underlap);
-    return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, html("h3", { class: "gk-title" }, title),
+    return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, ...heading(this.state),
       this.from.row, this.to.row, this.status, html("figure", { class: "gk-lever-figure-box" }, this.levers.element),
       html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.note, this.stick,
       html("div", { class: "gk-tables" }, scrollable(html("div", { class: "gk-scroll" }, this.table)), scrollable(html("div", { class: "gk-scroll" }, this.shafts.table))), badly);
