@@ -153,26 +153,25 @@ def set_words(name: str) -> str:
     """Return a set as it is said: "P2" is "set 2".
 
     >>> set_words("P2"), set_words("rear")
-    ('set 2', 'set rear')
+    ('set 2', 'rear set')
     """
-    return say_n("set {sets}", "sets {sets}", 1, sets=_number_of(name))
+    return sets_words([name])
 
 
 def sets_words(names: Iterable[str]) -> str:
     """Return sets as a list in a sentence.
 
-    >>> sets_words(["P1"]), sets_words(["P1", "P3"]), sets_words(["P1", "rear"])
-    ('set 1', 'sets 1 and 3', 'sets 1 and rear')
+    A name that is no number stands in front, as in "rear sun".
+
+    >>> sets_words(["P1"]), sets_words(["P1", "P3"]), sets_words(["P1", "P2", "rear"])
+    ('set 1', 'sets 1 and 3', 'sets 1 and 2 and rear set')
     >>> sets_words([])
     ''
     """
-    said = [_number_of(name) for name in names]
-    return say_n("set {sets}", "sets {sets}", len(said), sets=listed(said)) if said else ""
-
-
-def _number_of(set_name: str) -> str:
-    number = _NUMBERED.fullmatch(set_name)
-    return number[1] if number else set_name
+    said = [(_NUMBERED.fullmatch(name), name) for name in names]
+    numbers = [number[1] for number, _ in said if number]
+    numbered = [say_n("set {sets}", "sets {sets}", len(numbers), sets=listed(numbers))] if numbers else []
+    return listed([*numbered, *(say("{name} set", name=name) for number, name in said if not number)])
 
 
 def as_now_said(text: str) -> str:

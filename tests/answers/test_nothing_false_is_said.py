@@ -83,7 +83,7 @@ def follows_in_the_chart(part: str, given: dict[str, Any], variant: Variant) -> 
     for line in variant.prompt.splitlines():
         cells = [cell.strip() for cell in line.strip("| ").split("|")]
         if len(cells) == 7 and cells[0] in "123456R":
-            rows[cells[0]] = {letter for letter, mark in zip("ABCDE", cells[1:6], strict=True) if mark == "X"}
+            rows[cells[0]] = {letter for letter, mark in zip("ABCDE", cells[1:6], strict=True) if mark == "●"}
     commanded = rows[variant.words["commanded"]]
     actual = rows[given["actual"]]
     return {given[part]} == (commanded - actual if part == "missing" else actual - commanded)

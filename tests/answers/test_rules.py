@@ -203,7 +203,7 @@ def rows_of(variant: variants.Variant) -> dict[str, set[str]]:
     for line in variant.prompt.splitlines():
         cells = [cell.strip() for cell in line.strip("| ").split("|")]
         if len(cells) == 7 and cells[0].isdigit():
-            rows[f"row {cells[0]}"] = {letter for letter, mark in zip("ABCDEF", cells[1:], strict=True) if mark == "X"}
+            rows[f"row {cells[0]}"] = {letter for letter, mark in zip("ABCDEF", cells[1:], strict=True) if mark == "●"}
     assert len(rows) == 6
     return rows
 

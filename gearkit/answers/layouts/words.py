@@ -214,7 +214,7 @@ def _chart(train: Train, with_ratios: bool, one_ways: bool = True) -> str:
     head = [say("range"), *names, *([say("ratio")] if with_ratios else [])]
     lines = [head, ["---"] * len(head)]
     for row in train.drives:
-        marks = ["X" if name in row.engaged else "·" for name in names]
+        marks = ["●" if name in row.engaged else "·" for name in names]
         lines.append([row.name, *marks] + ([decimal(row.ratio)] if with_ratios else []))
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 

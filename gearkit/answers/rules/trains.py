@@ -88,7 +88,7 @@ def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
     head = [say("range"), *names, *([say("ratio")] if with_ratios else [])]
     lines = [head, ["---"] * len(head)]
     for row in driving_ranges(name, teeth):
-        marks = ["X" if element in row.engaged else "·" for element in names]
+        marks = ["●" if element in row.engaged else "·" for element in names]
         lines.append([row.name, *marks] + ([signed(row.ratio)] if with_ratios else []))
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 

@@ -44,6 +44,8 @@ from gearkit.words.terms import HOUSING, INPUT, MEMBERS
 
 TYPE = 13.0
 ROW = 46.0
+# What a notebook shows of a picture on a laptop, in px, and the shortest arrow for the input's speed that is tried to fit it.
+WIDEST, LEAST_UNIT = 880.0, 44.0
 BAR = Look("ink", None, 4.0, cap="round")
 SPEED_LINE = Look("soft", None, 2.6)
 ARROW = Look("ink", None, 2.0)
@@ -125,6 +127,10 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping
     _lower(columns, top)
     unit = _unit(columns, state)
     room = _set_across(columns, state, unit)
+    while columns[-1].end > WIDEST and unit > LEAST_UNIT:
+        # Shorter arrows, rather than a picture that a notebook on a laptop cuts off.
+        unit *= 0.9
+        room = _set_across(columns, state, unit)
     bottom = max(max(column.rows.values()) for column in columns) + 34
     bottom = _draw_links(drawn, layout, columns, room, bottom)
     for column in columns:

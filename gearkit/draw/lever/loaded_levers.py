@@ -23,7 +23,8 @@ from gearkit.words.terms import MEMBERS
 
 TYPE = 13.0
 HEIGHT = 170.0
-REACH = 84.0
+# The longest arrow; a shorter one where a notebook on a laptop would cut the picture off.
+REACH, LEAST_REACH, WIDEST = 84.0, 44.0, 880.0
 SUBTITLE = later("Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing.")
 BAR = Look("ink", None, 4.0, cap="round")
 
@@ -53,12 +54,14 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
     top = heading(drawn, title, say(SUBTITLE)) + 40
     largest = max((abs(float(value)) for value in torques.values() if value is not None), default=0.0) or 1.0
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
+    names = [max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS) for pset in layout.sets]
+    fixed = sum(names) + len(names) * (2 * figure + 46)
+    reach = min(REACH, max(LEAST_REACH, (WIDEST - MARGIN - fixed) / (2 * len(names))))
     x = MARGIN
-    for pset in layout.sets:
-        names = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
-        bar = x + names + 16 + REACH + figure
-        _lever(drawn, layout, pset, torques, bar, top, largest)
-        x = bar + REACH + figure + 30
+    for pset, name in zip(layout.sets, names, strict=True):
+        bar = x + name + 16 + reach + figure
+        _lever(drawn, layout, pset, torques, bar, top, largest, reach)
+        x = bar + reach + figure + 30
     drawn.width = max(x - 10, MARGIN + heading_width(title, say(SUBTITLE))) + MARGIN * 0.5
     drawn.height = top + HEIGHT + MARGIN * 1.2
     return drawn
@@ -91,7 +94,14 @@ def _places(pset: PlanetarySet) -> dict[str, float]:
 
 
 def _lever(
-    drawn: Picture, layout: Layout, pset: PlanetarySet, torques: Mapping[str, Torque], x: float, top: float, largest: float
+    drawn: Picture,
+    layout: Layout,
+    pset: PlanetarySet,
+    torques: Mapping[str, Torque],
+    x: float,
+    top: float,
+    largest: float,
+    reach: float,
 ) -> None:
     group = drawn.group({"lever": pset.name})
     group.text(Text(x, top - 24, set_words(pset.name), TYPE, "middle", bold=True))
@@ -102,7 +112,7 @@ def _lever(
     names = spread(heights, 18.0)
     widest = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
-    edge = x - REACH - figure - 16
+    edge = x - reach - figure - 16
     codes = shaft_codes(layout)
     for member, y, label in zip(order, heights, names, strict=True):
         code = codes[layout.shaft_of(f"{pset.name}.{member}")]
@@ -110,16 +120,16 @@ def _lever(
         inner = group.group({"member": f"{pset.name}.{member}"})
         inner.text(Text(edge - widest, label + TYPE * 0.36, member_label(f"{pset.name}.{member}"), TYPE))
         inner.polyline([(edge + 2, label), (edge + 8, y), (x, y)], Look("faint", None, 1.0))
-        _arrow(inner, torque, x, y, largest, code.role)
+        _arrow(inner, torque, x, y, reach / largest, code.role)
         letter = all(other == y or abs(other - y) >= 2.4 * RADIUS for other in heights)
         member_mark(inner, x, y, member, code, letter=letter)
 
 
-def _arrow(group: Group, torque: Torque, x: float, y: float, largest: float, role: str) -> None:
+def _arrow(group: Group, torque: Torque, x: float, y: float, unit: float, role: str) -> None:
     if torque is None:
         group.text(Text(x + 16, y + TYPE * 0.36, "?", TYPE, bold=True))
         return
-    length = REACH * float(torque) / largest
+    length = unit * float(torque)
     way = 1 if length >= 0 else -1
     end = x + length
     if abs(length) > 12:

@@ -41,7 +41,7 @@ class FaultHunt(PredictionTask):
         super().__init__(
             say("a hidden fault in {short}", short=short_name(layout)),
             say(
-                "Test up to {tests} ranges, divide input by output speed, and hold the result against the chart. Then name the element, and whether it is stuck on or off.",
+                "Test up to {tests} ranges, divide input by output speed, and compare the result with the chart. Then name the element, and whether it is stuck on or off.",
                 tests=TESTS,
             ),
             (

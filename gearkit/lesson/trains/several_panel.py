@@ -24,7 +24,7 @@ from gearkit.lesson.panels.bundle import script
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
-from gearkit.text.phrases import decimal, listed, member_label
+from gearkit.text.phrases import decimal, listed, member_label, sets_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import later, say
@@ -226,7 +226,7 @@ def _levers(layout: Layout) -> list[dict[str, object]]:
             }
             for node in lever["nodes"]
         ]
-        drawn.append({"title": " + ".join(lever["sets"]), "nodes": nodes})
+        drawn.append({"title": sets_words(lever["sets"]), "nodes": nodes})
     return drawn
 
 

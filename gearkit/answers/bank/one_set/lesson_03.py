@@ -20,8 +20,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.RATIO_TABLE,
         marks=6,
         prompt="A set has $S = <S>$ and $R = <R>$. Give the ratio (input speed over output speed, with its sign) of "
-        "each of the six cases, as a fraction or as a decimal with at least three figures. `S_R_C` means: sun "
-        "drives, ring held, carrier driven.",
+        "each of the six cases, as a fraction or as a decimal with at least three figures.",
         draw=ONE_UNEVEN_SET,
         fields={
             "S_R_C": Field("sun in, ring held, carrier out", _CELL),

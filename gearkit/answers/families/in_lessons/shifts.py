@@ -155,7 +155,7 @@ def _chart_without_names(drawn: DrawnValues, rows: Mapping[str, Drive]) -> str:
     names = elements(drawn.layout_name)
     lines = [[say("row"), *names], ["---"] * (len(names) + 1)]
     lines += [
-        [str(number), *("X" if name in row.engaged else "·" for name in names)]
+        [str(number), *("●" if name in row.engaged else "·" for name in names)]
         for number, row in enumerate(rows.values(), start=1)
     ]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)

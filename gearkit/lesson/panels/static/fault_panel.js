@@ -13,7 +13,7 @@ import { showPlates } from "./plates.js";
 import { withTrainChoice } from "./train_choice.js";
 import { RANGE } from "./verdicts.js";
 
-const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Sound ratio", "What is noticed"];
+const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Ratio without fault", "What is noticed"];
 const MOST_SUSPECTS = 8;
 
 class FaultPanel {
@@ -74,7 +74,7 @@ class FaultPanel {
     this.stick.innerHTML = this.get("drawing");
     this.wide = fitDrawing(this.stick) > BESIDE;
     this.levers = leversOfTrain(this.train);
-    this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Sound"]);
+    this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Without it"]);
   }
 
   buildReadings() {
@@ -189,7 +189,7 @@ function takenReadings(speeds) {
 }
 
 function readingWords(taken, { sound }, standing) {
-  if (!taken.length) return "Write input and output speed of a test; the ratio is worked out and held against every fault, within 2 %.";
+  if (!taken.length) return "Write input and output speed of a test; the ratio is worked out and compared with what every fault would give, within 2 %.";
   const ratios = taken.map(({ range, input, output }) => `Range ${range} asked for, ${output.isZero || input.isZero ? "no ratio" : `ratio ${shown(input.over(output))}`}`);
   const start = `${listed(ratios)}: `;
   if (sound) return `${start}as it should. Nothing is shown to be faulty; ${standing.length} faults would not show here either.`;

@@ -10,8 +10,8 @@ export function memberLabel(name) {
   return number ? `${part} ${number[1]}` : `${set} ${part}`;
 }
 
-// "P2" is "set 2".
+// "P2" is "set 2", "rear" is "rear set".
 export function setWords(name) {
   const number = NUMBERED.exec(name);
-  return `set ${number ? number[1] : name}`;
+  return number ? `set ${number[1]}` : `${name} set`;
 }
