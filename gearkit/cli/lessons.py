@@ -82,6 +82,8 @@ def _site(options: argparse.Namespace) -> int:
     if copies:
         write_atomically(listed, addresses.text, mode=0o600)
     print(f"{options.output}: {_size(site.files)}.")
+    if not site.lacks:
+        print(told_of(site.files.get(course_site.IMAGE)))
     if options.own_code:
         notebooks = {name: content for name, content in site.files.items() if name.startswith(f"{jupyterlite.FOLDER}/")}
         print(f"Of these for notebooks: {_size(notebooks)}.")
@@ -93,6 +95,17 @@ def _site(options: argparse.Namespace) -> int:
         print(f"Without Python: exercises and tasks will not work there, panels and predictions will. {site.lacks}")
     print("Put the folder on any web server, or try it here:  " + shlex.join([*_SERVE, str(options.output)]))
     return DONE
+
+
+def told_of(image: bytes | None) -> str:
+    """Return what is said of a site's memory image.
+
+    Args:
+        image: its content; None where there is none.
+    """
+    if image is None:
+        return "Without a memory image, which Node.js makes where it is installed: Python takes longer to start on the pages."
+    return f"Of these the memory image, with which Python starts sooner: {len(image) / 1e6:.1f} MB."
 
 
 def _size(files: Mapping[str, bytes]) -> str:

@@ -15,6 +15,7 @@ from gearkit.lesson.course.overview import PURPOSES
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.site import kit_archives, pyodide_files, sheet_pages
+from gearkit.site.browser_python import memory_image
 from gearkit.site.lesson_parts import Parts, parts_of
 from gearkit.site.own_code import jupyterlite
 from gearkit.site.own_code.notebooks import contents
@@ -27,7 +28,8 @@ from gearkit.words.errors import UsageError
 WAITING = "This needs Python, which is on its way."
 COURSE = "Planetary automatic transmissions"
 GLOSSARY, RECORD = "glossary.html", "record.html"
-_SYMPY_ARCHIVE = "python/sympy.zip"
+_SYMPY_ARCHIVE = "python/sympy.bin"
+IMAGE = "python/image.bin"
 
 
 @dataclass
@@ -170,8 +172,14 @@ def _add_python(site: Site, given: Path | None, notebooks: Sequence[Path] | None
         site.files |= jupyterlite.build(contents(LESSONS, notebooks), lock)
     for name, content in {**held, pyodide_files.LOCK: pyodide_files.without_packages(lock)}.items():
         site.add(f"python/{name}", content)
-    site.add("python/kit.zip", kit_archives.kit())
-    site.add("worker.mjs", (STATIC / "worker.mjs").read_bytes())
+    kit = kit_archives.kit()
+    site.add("python/kit.bin", kit)
+    image = memory_image.image(held, kit)
+    if image is not None:
+        site.add(IMAGE, image)
+    worker = (STATIC / "worker.mjs").read_text(encoding="utf-8")
+    site.add("worker.mjs", worker.replace("IMAGE_VERSION", memory_image.version(kit) if image is not None else ""))
+    site.add("python_files.mjs", (STATIC / "python_files.mjs").read_bytes())
 
 
 def _lesson_page(site: Site, title: str, parts: Parts, near: str, root: str = "", files: dict[str, str] | None = None) -> str:

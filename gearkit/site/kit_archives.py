@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gzip
 import importlib.util
 import io
+import tarfile
 import zipfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -14,7 +16,16 @@ from gearkit.words.errors import GearkitError
 
 _SUFFIXES = (".py", ".js", ".css", ".toml")
 # Commands, paper and the makers of pages have no use on a page, nor have tests that a library brings along.
-_LEFT_OUT = ("cli/", "print/", "_data/", "tests/", "testing/", "site/own_code/", "site/about/")
+_LEFT_OUT = (
+    "cli/",
+    "print/",
+    "_data/",
+    "tests/",
+    "testing/",
+    "site/own_code/",
+    "site/about/",
+    "site/browser_python/memory_image.py",
+)
 # A date of its own would make another archive of the same files.
 _DATE = (1980, 1, 1, 0, 0, 0)
 
@@ -26,12 +37,12 @@ def kit() -> bytes:
     for path in sorted(places.datasets().rglob("*.toml")):
         held[f"datasets/{path.relative_to(places.datasets()).as_posix()}"] = path.read_bytes()
     held["anywidget.py"] = (Path(browser_python.__path__[0]) / "widget_stand_in.py").read_bytes()
-    return zipped(held)
+    return packed(held)
 
 
 def sympy() -> bytes:
     """Return the archive of SymPy with mpmath."""
-    return zipped({**dict(package("sympy")), **dict(package("mpmath"))})
+    return packed({**dict(package("sympy")), **dict(package("mpmath"))})
 
 
 def package(name: str) -> Iterator[tuple[str, bytes]]:
@@ -51,6 +62,21 @@ def package(name: str) -> Iterator[tuple[str, bytes]]:
         inside = path.relative_to(root).as_posix()
         if path.suffix in _SUFFIXES and not inside.startswith(_LEFT_OUT) and "/tests/" not in inside and path.is_file():
             yield f"{name}/{inside}", path.read_bytes()
+
+
+def packed(held: Mapping[str, bytes]) -> bytes:
+    """Return an archive that a page unpacks by itself, as one stream; the same bytes each time.
+
+    Args:
+        held: content by name.
+    """
+    into = io.BytesIO()
+    with tarfile.open(fileobj=into, mode="w", format=tarfile.USTAR_FORMAT) as archive:
+        for name, content in sorted(held.items()):
+            entry = tarfile.TarInfo(name)
+            entry.size = len(content)
+            archive.addfile(entry, io.BytesIO(content))
+    return gzip.compress(into.getvalue(), compresslevel=9, mtime=0)
 
 
 def zipped(held: Mapping[str, bytes]) -> bytes:

@@ -76,9 +76,13 @@ def _unpacked(package: Path) -> dict[str, bytes]:
         ) from None
 
 
+def cache() -> Path:
+    """Return the folder in which what was fetched or made once is kept for the next site."""
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "gearkit"
+
+
 def _kept() -> Path:
-    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "gearkit"
-    package = cache / f"pyodide-{VERSION}.tgz"
+    package = cache() / f"pyodide-{VERSION}.tgz"
     if not package.is_file():
         _fetch(package)
     return package

@@ -8,7 +8,7 @@ import os
 import re
 import subprocess
 import sys
-import zipfile
+import tarfile
 from pathlib import Path
 from typing import Any
 
@@ -160,7 +160,8 @@ print(json.dumps({"begun": said[:begun], "said": said[begun:], "loaded": sorted(
 @pytest.fixture(scope="module")
 def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("kit")
-    zipfile.ZipFile(io.BytesIO(kit_archives.kit())).extractall(folder)
+    with tarfile.open(fileobj=io.BytesIO(kit_archives.kit()), mode="r:gz") as archive:
+        archive.extractall(folder, filter="data")
     return folder
 
 

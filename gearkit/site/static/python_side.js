@@ -12,6 +12,7 @@ export class PythonSide {
     this.ready = false;
     this.failed = false;
     this.waiting = [];
+    this.settled = new Promise((settle) => { this.settle = settle; });
   }
 
   // begin: { record, files, cells, extras }
@@ -20,8 +21,14 @@ export class PythonSide {
     this.worker.onerror = (event) => this.fail(event.message || "the worker could not be loaded");
     this.worker.onmessage = ({ data }) => this.take(data);
     this.modules = new Map(begin.cells.map(({ id, module }) => [id, module]));
-    this.limit = setTimeout(() => this.fail("it took too long"), LONGEST_WAIT);
+    this.wait();
     this.worker.postMessage({ what: "boot", ...begin });
+  }
+
+  // How long a step may take, not all of them together: a slow machine is at work where a broken one is not.
+  wait() {
+    clearTimeout(this.limit);
+    this.limit = setTimeout(() => this.fail("it took too long"), LONGEST_WAIT);
   }
 
   post(message) {
@@ -41,7 +48,9 @@ export class PythonSide {
 
   take(data) {
     if (data.what === "failed") { this.fail(data.words); return; }
-    if (data.what === "ready") { this.begin(); return; }
+    if (!this.ready) this.wait();
+    if (data.what === "step") return;
+    if (data.what === "ready") { document.documentElement.dataset.pythonFrom = data.from; this.begin(); return; }
     const said = JSON.parse(data.text);
     if (said.record !== undefined) this.hear.record(said.record);
     else if (said.file !== undefined) saveFile(said.file, said.text);
@@ -52,6 +61,7 @@ export class PythonSide {
   begin() {
     clearTimeout(this.limit);
     this.ready = true;
+    this.settle();
     for (const message of this.waiting.splice(0)) this.post(message);
     this.hear.ready();
   }
@@ -60,6 +70,7 @@ export class PythonSide {
     if (this.failed || this.ready) return;
     clearTimeout(this.limit);
     this.failed = true;
+    this.settle();
     if (this.worker) this.worker.terminate();
     this.hear.failed(words, this.waiting.splice(0));
   }

@@ -26,10 +26,11 @@ export function openPage(views) {
   const { dataset } = document.documentElement;
   const record = new KeptRecord(shelf());
   record.begin();
-  keepForLater(dataset.root);
   const stored = document.getElementById("gk-stored");
-  if (dataset.kind === "lesson") storedData(stored).then((held) => openLesson({ ...held, kind: "lesson" }, views, record, dataset.root));
-  if (dataset.kind === "sheet") storedData(stored).then((held) => openSheet({ ...held, kind: "sheet" }, dataset.root));
+  const open = { lesson: (held) => openLesson(held, views, record, dataset.root), sheet: (held) => openSheet(held, dataset.root) }[dataset.kind];
+  // What is kept for later is fetched when Python no longer waits for anything.
+  const settled = open ? storedData(stored).then((held) => open({ ...held, kind: dataset.kind })).then((python) => python && python.settled) : Promise.resolve();
+  settled.then(() => keepForLater(dataset.root));
   if (dataset.kind === "home") showDone(record);
   if (dataset.kind === "record") showRecord(record);
   tellNotice(record);
@@ -42,15 +43,17 @@ function openLesson(stored, views, record, root) {
     failed: (messages) => page.goOnAlone(messages),
   });
   const page = new LessonPage(stored, views, record, python);
-  if (!python) return;
+  if (!python) return null;
   window.addEventListener("storage", (event) => { if (event.key === KEY && event.newValue) python.tellRecord(event.newValue); });
   start(python, stored, record.text || "");
+  return python;
 }
 
 function openSheet(stored, root) {
   const python = pythonFor(stored, root, { page: (said) => said.item && page.hear(said), ready: () => page.askAll() });
   const page = new SheetPage(stored, shelf(), python);
   if (python) start(python, stored, "");
+  return python;
 }
 
 // Python behind a page, or null with the reason said.
@@ -110,5 +113,5 @@ function keepForLater(root) {
   const keeps = "serviceWorker" in navigator && window.isSecureContext && location.protocol !== "file:";
   const told = document.getElementById("gk-offline");
   if (told) setText(told, keeps ? OFFLINE.kept : location.protocol === "file:" ? "" : OFFLINE.not);
-  if (keeps) window.addEventListener("load", () => navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => { if (told) setText(told, OFFLINE.not); }));
+  if (keeps) navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => { if (told) setText(told, OFFLINE.not); });
 }

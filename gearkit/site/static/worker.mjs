@@ -1,29 +1,59 @@
-// Python behind a page: starts Pyodide from the site's own files, unpacks the kit, runs the page's cells one after the other.
+// Python behind a page: starts Pyodide from the site's own files, lays the kit out, runs the page's cells one after the other.
+
+import { fromImage, imageIn, layOut, unpacked } from "./python_files.mjs";
 
 const here = new URL(".", self.location.href);
 // The learner's folder in the file system that Python has in the page; nothing of the machine is in it.
 const HOME = "/learner";
+const IMAGE = "IMAGE_VERSION";
+// An image was made in a folder that was another one, and holds the chance that it was made with, the same for every learner.
+const BEGIN = `
+import random, sys
+sys.path[:0] = {"/kit"} - {*sys.path}
+for path in [path for path in sys.path_importer_cache if path.startswith("/kit")]:
+    del sys.path_importer_cache[path]
+random.seed()
+`;
 let bridge = null;
 
 async function fetched(name) {
   const answer = await fetch(new URL(name, here));
   if (!answer.ok) throw new Error(`${name} could not be loaded (${answer.status})`);
-  return answer.arrayBuffer();
+  return unpacked(await answer.arrayBuffer());
+}
+
+// A slow machine takes long, and each step says that it is still at work.
+const atWork = () => self.postMessage({ what: "step" });
+
+async function python() {
+  const image = IMAGE && await fetched("python/image.bin").then((whole) => imageIn(whole, IMAGE), () => null);
+  atWork();
+  const { loadPyodide } = await import(new URL("python/pyodide.mjs", here).href);
+  const options = { indexURL: new URL("python/", here).href, env: { HOME, GEARKIT_RECORD: `${HOME}/my_record.json` } };
+  if (image) {
+    try {
+      const { default: create } = await import(new URL("python/pyodide.asm.mjs", here).href);
+      return { python: await loadPyodide({ ...options, ...fromImage(image, create) }), from: "image" };
+    } catch (fault) { console.warn("Python starts without its memory image:", String(fault).slice(-400)); }
+  }
+  return { python: await loadPyodide(options), from: "start" };
 }
 
 async function boot({ record, files, cells, extras }) {
-  const archives = Promise.all(["python/kit.zip", ...extras].map(fetched));
-  const { loadPyodide } = await import(new URL("python/pyodide.mjs", here).href);
-  const python = await loadPyodide({
-    indexURL: new URL("python/", here).href,
-    env: { HOME, GEARKIT_RECORD: `${HOME}/my_record.json` },
-  });
-  for (const archive of await archives) python.unpackArchive(archive, "zip", { extractDir: "/kit" });
-  python.runPython("import sys; sys.path.insert(0, '/kit')");
-  const { Bridge } = python.pyimport("gearkit.site.browser_python.bridge");
+  const archives = Promise.all(["python/kit.bin", ...extras].map(fetched));
+  archives.catch(() => {});
+  const { python: started, from } = await python();
+  atWork();
+  for (const archive of await archives) layOut(archive, started.FS, "/kit");
+  started.runPython(BEGIN);
+  atWork();
+  const { Bridge } = started.pyimport("gearkit.site.browser_python.bridge");
   bridge = Bridge((text) => self.postMessage({ what: "said", text }), JSON.stringify({ record, files }));
-  for (const cell of cells) bridge.run_cell(JSON.stringify(cell));
-  self.postMessage({ what: "ready" });
+  for (const cell of cells) {
+    bridge.run_cell(JSON.stringify(cell));
+    atWork();
+  }
+  self.postMessage({ what: "ready", from });
 }
 
 self.onmessage = ({ data }) => {
