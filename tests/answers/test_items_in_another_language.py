@@ -11,9 +11,11 @@ from gearkit.answers import items, listing
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.item import Item
 from gearkit.answers.judge.marking import mark, right_answer, wrong_texts
+from gearkit.answers.judge.results import ItemResult, MarkVerdict
 from gearkit.answers.layout_items import from_layout
 from gearkit.answers.offers import offered
 from gearkit.train.catalogue import entries, find
+from gearkit.words.catalogue import of_language
 from gearkit.words.say import speaking
 from tests.support.amounts import amount
 from tests.support.pseudo import Pseudo, escaped
@@ -106,3 +108,36 @@ def test_one_sentence_that_is_not_said_is_found() -> None:
     item = items.find("L03-02")
     missing = item.hints[0]
     assert any(missing in line for line in left_plain(item, Pseudo(without=[missing])))
+
+
+# What an English learner and a German one write of the same thing.
+_IN_GERMAN = (
+    ("L01-03", "630 rpm reverse", "630 U/min rückwärts"),
+    ("L01-03", "about -630 rpm", "etwa -630 U/min"),
+    ("L02-06", "it is standing still", "Es steht still."),
+    ("L02-06", "forwards", "Vorwärts"),
+    ("L03-02", "The ratio is 2.72 to 1.", "Die Übersetzung ist 2,72 zu 1."),
+    ("L04-05", "3.75 degrees", "3,75 Grad"),
+    ("L08-02", "267.3 newtonmetres", "rund 267,3 Newtonmeter"),
+    ("L11-05", "none", "keine"),
+    ("L12-08", "42 teeth", "42 Zähne"),
+)
+
+
+@pytest.mark.parametrize(("item", "english", "german"), _IN_GERMAN)
+def test_an_answer_in_german_words_earns_what_the_english_one_does(item: str, english: str, german: str) -> None:
+    def marked(text: str) -> ItemResult:
+        return mark(practice(items.find(item)), {"answer": text})
+
+    here = marked(english)
+    with speaking(of_language("de")):
+        there = marked(german)
+    assert here.verdict is not MarkVerdict.UNREADABLE
+    assert (there.verdict, there.score) == (here.verdict, here.score)
+    assert marked(german).verdict is MarkVerdict.UNREADABLE
+
+
+def test_what_cannot_be_read_in_a_language_either_is_quoted_as_it_was_written() -> None:
+    with speaking(of_language("de")):
+        result = mark(practice(items.find("L02-06")), {"answer": "Sonne und Mond"})
+    assert "„Sonne und Mond“" in result.comment

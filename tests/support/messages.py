@@ -61,9 +61,11 @@ def sentences(file: BinaryIO, keywords: object, comment_tags: object, options: o
         for node in ast.walk(tree)
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and node.body and isinstance(node.body[0], ast.Expr)
     }
+    # What something is kept under is no text that anybody reads.
+    keys = {id(key) for node in ast.walk(tree) if isinstance(node, ast.Dict) for key in node.keys}
     texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)]
     for node in texts:
-        if id(node) not in documents and re.search(r"[a-z]{3}", str(node.value)):
+        if id(node) not in documents | keys and re.search(r"[a-z]{3}", str(node.value)):
             yield node.lineno, "later", str(node.value), []
 
 

@@ -15,6 +15,7 @@ from gearkit.answers.beliefs.foreseen import Answer, Foreseen, foreseen
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge.checkers import Checker, Reading
 from gearkit.answers.read.commas import EITHER
+from gearkit.answers.read.own_words import read_in_own_words
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
 
@@ -106,7 +107,8 @@ def _read(variant: Variant, given: Mapping[str, str], comma: str) -> dict[str, t
         if texts[part.name] and part.name not in faults:
             checker = variant.key.checkers[part.name]
             try:
-                readings[part.name] = checker, checker.read(with_commas_settled(part, texts[part.name], comma))
+                text = with_commas_settled(part, texts[part.name], comma)
+                readings[part.name] = checker, read_in_own_words(checker.read, text)
             except AnswerError:
                 continue
     return readings

@@ -97,7 +97,7 @@ def _pool(done: Sequence[str]) -> list[Item]:
 def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
     first = idea.beliefs[0]
     shown = list(dict.fromkeys(idea.items))
-    reasons = ", or when ".join(belief.told for belief in idea.beliefs)
+    reasons = say(", or when ").join(say(belief.told) for belief in idea.beliefs)
     told = say_n(
         "Your answer to {shown} is what one gets when {reasons}. If you thought so, lesson {lesson} helps; if it was only a careless mistake, ignore this. {practise}",
         "Your answers to {shown} are what one gets when {reasons}. If you thought so, lesson {lesson} helps; if it was only a careless mistake, ignore this. {practise}",
@@ -105,7 +105,7 @@ def _told(idea: Idea, done: Sequence[str], pool: Sequence[Item]) -> str:
         shown=listed(shown),
         reasons=reasons,
         lesson=first.lesson,
-        practise=first.practise,
+        practise=say(first.practise),
     )
     item = separating(idea.beliefs, done, pool) or next(iter(follow_ups(idea.beliefs, done, pool, 1)), None)
     if item is None:

@@ -185,12 +185,8 @@ def _reason_cases(option: str, title: str, asks: str, train: Train) -> Iterator[
 
 def _reason(make: Callable[[RangesOf, SeededRandom], reasons.Reasons | None], ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
-    for _ in range(_TRIES):
-        reasons_ = make(train, ask.seeded)
-        built = reasons.task_of(reasons_, ask.item.marks, ask.seeded) if reasons_ is not None else None
-        if built is not None:
-            return built
-    return None
+    tasks = (reasons.task_of(partial(make, train), ask.item.marks, ask.seeded) for _ in range(_TRIES))
+    return next((task for task in tasks if task is not None), None)
 
 
 _RULES = {"wrong-line": "wrong_line", "steps": "step_order", "next-line": "next_line"}

@@ -19,6 +19,7 @@ from gearkit.answers.judge.claims import Claim, Relation, Said, joined
 from gearkit.answers.judge.results import ItemResult, MarkVerdict, PartResult, total
 from gearkit.answers.mistakes import Mistake, mistake
 from gearkit.answers.read.commas import EITHER
+from gearkit.answers.read.own_words import read_in_own_words
 from gearkit.answers.read.split import split_answer, with_commas_settled
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import later, say
@@ -74,7 +75,8 @@ def _read_all(
         if not texts[part.name] or part.name in unread:
             continue
         try:
-            readings[part.name] = variant.key.checkers[part.name].read(with_commas_settled(part, texts[part.name], comma))
+            text = with_commas_settled(part, texts[part.name], comma)
+            readings[part.name] = read_in_own_words(variant.key.checkers[part.name].read, text)
         except AnswerError as fault:
             unread[part.name] = fault
     return readings, unread

@@ -101,13 +101,15 @@ class Choices:
                 return self.options[_LABELS.index(word)]
         for word in (plain(text), *means[:1]):
             begins = [
-                option
-                for option in self.options
-                if word and (plain(option).startswith(word) or plain(bare(option)).startswith(word))
+                option for option in self.options if word and any(plain(name).startswith(word) for name in self._names(option))
             ]
             if len(begins) == 1:
                 return begins[0]
         return None
+
+    def _names(self, option: str) -> tuple[str, ...]:
+        """An option as it stands, without "the", and as it is shown in another language."""
+        return (option, bare(option), shown_word(option)) if language_key() else (option, bare(option))
 
     @cached_property
     def _other_words(self) -> dict[str, str]:

@@ -17,6 +17,7 @@ from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.working import sides_of
+from gearkit.text.phrases import localized
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import later, say
 
@@ -85,7 +86,7 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
 
 
 def _one_side(expression: Expression) -> Reading:
-    return Reading(str(expression), (expression, fingerprint(expression)))
+    return Reading(localized(str(expression)), (expression, fingerprint(expression)))
 
 
 @lru_cache(maxsize=2048)

@@ -32,7 +32,7 @@ from gearkit.answers.read.reader import at_a_glance, read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
 from gearkit.answers.read.working import sides_of
-from gearkit.text.phrases import count_words
+from gearkit.text.phrases import count_words, localized
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import later, say
 
@@ -100,7 +100,7 @@ class NumberChecker:
         number = number_in(text, own) if own else ""
         plain = at_a_glance(number or text)
         if plain is not None:
-            read_as = f"{number} {own.name}" if own and number else text
+            read_as = f"{localized(number)} {say(own.name)}" if own and number else localized(text)
             return Reading(read_as, Amount(*plain, ONE, False, plain[1] is not None or "." in (number or text), bool(number)))
         if len(text) > MAX_CHARS:
             tokens(text)
@@ -134,7 +134,7 @@ class NumberChecker:
         value = expression.value(letters)
         if said:
             expression, value = _turned(expression, value, said)
-        read_as = str(expression) + (f" {unit.name}" if unit else "")
+        read_as = localized(str(expression)) + (f" {say(unit.name)}" if unit else "")
         digits = expression.digits
         return Reading(
             read_as,

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Any
 
 from gearkit.words.errors import AnswerError
+from gearkit.words.say import say
 
 Tree = tuple[Any, ...]
 # A number as (above, below) with below never zero and never negative; not cancelled.
@@ -96,7 +97,7 @@ def digits_of(number: str) -> Digits:
 
 def divided_by_zero() -> AnswerError:
     """Return the error for an answer that divides by zero."""
-    return AnswerError("division by zero", "The answer divides by zero.", "Check what stands below the line.")
+    return AnswerError("division by zero", say("The answer divides by zero."), say("Check what stands below the line."))
 
 
 def _worked(tree: Tree, values: Mapping[str, Fraction]) -> Pair:

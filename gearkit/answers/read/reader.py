@@ -102,7 +102,7 @@ def _without_ratio_to_one(taken: tuple[Token, ...]) -> tuple[Token, ...]:
             say("{first}:{second} could be meant either way round.", first=first, second=second),
             say("Write {first}/{second} for input over output, or a number followed by :1.", first=first, second=second),
         )
-    raise AnswerError("unreadable", say("A colon is read only in a ratio to one, such as 3.2:1."), "Write 16/5 or 3.2:1.")
+    raise AnswerError("unreadable", say("A colon is read only in a ratio to one, such as 3.2:1."), say("Write 16/5 or 3.2:1."))
 
 
 class Parser:
@@ -261,7 +261,7 @@ class Parser:
 
     def _group(self) -> Tree:
         if not self._is("{"):
-            raise AnswerError("unreadable", say("A LaTeX fraction needs both its parts in braces."), r"Write \frac{R}{S}.")
+            raise AnswerError("unreadable", say("A LaTeX fraction needs both its parts in braces."), say("Write \\frac{R}{S}."))
         self._take()
         tree = self.sum()
         self._close("}")

@@ -319,7 +319,9 @@ class _Scanner:
 
 
 def _refused(mark: str, place: int) -> AnswerError:
-    shown = f"“{mark}”" if mark.isprintable() else say("an invisible character (U+{ord})", ord=f"{ord(mark):04X}")
+    shown = (
+        say("“{mark}”", mark=mark) if mark.isprintable() else say("an invisible character (U+{ord})", ord=f"{ord(mark):04X}")
+    )
     where = say("at place {place}", place=place + 1)
     if mark == ",":
         return AnswerError(

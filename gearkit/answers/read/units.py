@@ -13,24 +13,25 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearkit.answers.comparison.exact import PI
+from gearkit.words.say import later, say
 from gearkit.words.unit_sizes import INCH, MILE, POUND_FORCE
 
 
 class Dimension(StrEnum):
     """What a unit measures."""
 
-    TORQUE = "torque"
-    SPEED = "rotational speed"
-    ROAD_SPEED = "road speed"
-    LENGTH = "length"
-    ANGLE = "angle"
-    FORCE = "force"
-    ENERGY = "energy"
-    SHARE = "share"
-    COUNT = "count"
-    RATIO = "ratio"
-    INERTIA = "inertia"
-    POWER = "power"
+    TORQUE = later("torque")
+    SPEED = later("rotational speed")
+    ROAD_SPEED = later("road speed")
+    LENGTH = later("length")
+    ANGLE = later("angle")
+    FORCE = later("force")
+    ENERGY = later("energy")
+    SHARE = later("share")
+    COUNT = later("count")
+    RATIO = later("ratio")
+    INERTIA = later("inertia")
+    POWER = later("power")
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("m", Dimension.LENGTH, Fraction(1000), "m metre metres meter meters"),
     ("km", Dimension.LENGTH, Fraction(1_000_000), "km kilometre kilometres kilometer kilometers"),
     ("in", Dimension.LENGTH, 1000 * INCH, "in inch inches"),
-    ("degrees", Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
+    (later("degrees"), Dimension.ANGLE, Fraction(1), "degrees degree deg °"),
     ("rad", Dimension.ANGLE, 180 / PI, "rad radian radians"),
     ("N", Dimension.FORCE, Fraction(1), "N newton newtons"),
     ("kN", Dimension.FORCE, Fraction(1000), "kN kilonewton kilonewtons"),
@@ -109,14 +110,14 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
     ("J", Dimension.ENERGY, Fraction(1, 1000), "J joule joules"),
     ("kW", Dimension.POWER, Fraction(1), "kW kw KW kilowatt kilowatts"),
     ("W", Dimension.POWER, Fraction(1, 1000), "W watt watts"),
-    ("percent", Dimension.SHARE, Fraction(1), "percent % pct"),
-    ("teeth", Dimension.COUNT, Fraction(1), "teeth tooth"),
-    ("turns", Dimension.COUNT, Fraction(1), "turns turn revolutions revolution"),
-    ("modules", Dimension.COUNT, Fraction(1), "modules module"),
-    ("planets", Dimension.COUNT, Fraction(1), "planets planet"),
-    ("shafts", Dimension.COUNT, Fraction(1), "shafts shaft"),
-    ("lines", Dimension.COUNT, Fraction(1), "lines line"),
-    ("elements", Dimension.COUNT, Fraction(1), "elements element"),
+    (later("percent"), Dimension.SHARE, Fraction(1), "percent % pct"),
+    (later("teeth"), Dimension.COUNT, Fraction(1), "teeth tooth"),
+    (later("turns"), Dimension.COUNT, Fraction(1), "turns turn revolutions revolution"),
+    (later("modules"), Dimension.COUNT, Fraction(1), "modules module"),
+    (later("planets"), Dimension.COUNT, Fraction(1), "planets planet"),
+    (later("shafts"), Dimension.COUNT, Fraction(1), "shafts shaft"),
+    (later("lines"), Dimension.COUNT, Fraction(1), "lines line"),
+    (later("elements"), Dimension.COUNT, Fraction(1), "elements element"),
 )
 
 
@@ -201,4 +202,4 @@ def known_units(dimension: Dimension) -> str:
     Args:
         dimension: what the answer measures.
     """
-    return ", ".join(name for name, unit in _NAMED.items() if unit.dimension is dimension)
+    return ", ".join(say(name) for name, unit in _NAMED.items() if unit.dimension is dimension)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
 
-from gearkit.answers.draw_numbers.seeded_random import SeededRandom
+from gearkit.answers.draw_numbers.seeded_random import Recorder, Replay, SeededRandom
 from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
@@ -21,7 +21,7 @@ from gearkit.solve import mobility
 from gearkit.solve.loads.torques import torques
 from gearkit.text.phrases import listed, member_words, set_words
 from gearkit.train.layout import Layout
-from gearkit.words.say import kept_for_each_language, later, say
+from gearkit.words.say import ENGLISH, kept_for_each_language, language_key, later, say, speaking_language
 from gearkit.words.terms import MEMBERS, ElementKind, Verdict
 
 MOST_OFFERED = 4
@@ -42,18 +42,30 @@ class Reasons:
     wrong: tuple[tuple[str, str], ...]
 
 
-def task_of(reasons: Reasons, marks: int, seeded: SeededRandom) -> BuiltItem | None:
+def task_of(make: Callable[[SeededRandom], Reasons | None], marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Return the question with at most four statements; None where fewer than three are at hand.
 
+    Which statements are drawn does not hang on the language: they are put in the order of their English words.
+
     Args:
-        reasons: the result and its reason.
+        make: makes the result and its reason, the same from the same draws.
         marks: full marks.
-        seeded: which statements, and their order.
+        seeded: what is shown, which statements, and their order.
     """
-    wrong = [(code, text) for code, text in dict.fromkeys(reasons.wrong) if text != reasons.right]
+    thrown = Recorder(seeded)
+    reasons = english = make(thrown)
+    if reasons is None or english is None:
+        return None
+    if language_key():
+        with speaking_language(ENGLISH):
+            english = make(Replay(thrown.throws)) or reasons
+    here = dict(zip((text for _, text in english.wrong), (text for _, text in reasons.wrong), strict=True))
+    wrong = [(code, text) for code, text in dict.fromkeys(english.wrong) if text != english.right]
     # Of two statements with the same words the first counts.
-    by_text = {text: code for code, text in reversed(wrong)}
-    chosen = seeded.sample(tuple(sorted(by_text)), MOST_OFFERED - 1)
+    codes = {text: code for code, text in reversed(wrong)}
+    drawn = seeded.sample(tuple(sorted(codes)), MOST_OFFERED - 1)
+    by_text = {here[text]: codes[text] for text in drawn}
+    chosen = tuple(by_text)
     if len(chosen) < 2:
         return None
     choices = Choices(seeded.shuffled((reasons.right, *chosen)), letters=True)

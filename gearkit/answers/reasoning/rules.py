@@ -94,17 +94,16 @@ def reason(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
         seeded: what is shown, and which statements.
     """
     name, train = item.option, _train(drawn)
-    for _ in range(_TRIES):
+
+    def make(draws: SeededRandom) -> Reasons | None:
         if name == "assembly":
-            reasons_ = one_set_reasons.why_a_set_does_not_go_together(seeded.pick(pool.pool()), seeded)
-        elif name == "case":
-            reasons_ = one_set_reasons.why_a_ratio_is_as_it_is(seeded)
-        else:
-            reasons_ = _REASONS[name](train, seeded) if train is not None else None
-        task = reasons.task_of(reasons_, item.marks, seeded) if reasons_ is not None else None
-        if task is not None:
-            return task
-    return None
+            return one_set_reasons.why_a_set_does_not_go_together(draws.pick(pool.pool()), draws)
+        if name == "case":
+            return one_set_reasons.why_a_ratio_is_as_it_is(draws)
+        return _REASONS[name](train, draws) if train is not None else None
+
+    tasks = (reasons.task_of(make, item.marks, seeded) for _ in range(_TRIES))
+    return next((task for task in tasks if task is not None), None)
 
 
 def picture(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:

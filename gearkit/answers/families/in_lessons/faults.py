@@ -184,8 +184,8 @@ def best_test(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem
     part = Part(ONE_PART, "", AnswerKind.CHOICE, "", tests, Fraction(item.marks))
     words = _words(
         drawn,
-        complaint=say("range {name} {shows}", name=rows[complaint].name, shows=shows[complaint]),
-        suspects="; ".join(" ".join(other) for other in suspects),
+        complaint=say("range {name} {shows}", name=rows[complaint].name, shows=say(shows[complaint])),
+        suspects="; ".join(f"{name} {say(mode)}" for name, mode in suspects),
         list=labelled(tests),
     )
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words)
