@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake
-from gearkit.words.say import later, say
+from gearkit.words.say import later
 
 _ONE_SET, _Q24, _Q36, _Q48 = Draw(), Draw(layout="Q24"), Draw(layout="Q36"), Draw(layout="Q48")
 _CAUTION = later("\n\n*On a real unit follow the maker's procedure and data.*")
@@ -16,13 +16,13 @@ def _named_mistakes(codes: str) -> tuple[NamedMistake, ...]:
 
 
 def _wrong_line(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int = 3) -> Item:
-    prompt = say(
+    prompt = later(
         "<problem>\n\nSomebody has worked it out like this:\n\n<lines>\n\nWhich is the first wrong line, or is no line wrong? (Numbers are rounded to four figures. After a wrong line the others go on with its number.)"
     )
     hints = (
-        say("Work it out by yourself, line by line, and compare after each line."),
+        later("Work it out by yourself, line by line, and compare after each line."),
         look,
-        say("A line that does the right thing with a wrong number from above is not the first wrong one."),
+        later("A line that does the right thing with a wrong number from above is not the first wrong one."),
     )
     return Item(
         id=item,
@@ -38,13 +38,13 @@ def _wrong_line(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks
 
 
 def _order(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int = 3) -> Item:
-    prompt = say(
+    prompt = later(
         "<problem>\n\nThese are the steps to the answer, out of order:\n\n<list>\n\nPut them in order, so that each uses only what is given or what a step before it has found. Answer with the letters."
     )
     hints = (
-        say("Which step needs nothing but what is given?"),
+        later("Which step needs nothing but what is given?"),
         look,
-        say("Then go on: which step uses what you have just found?"),
+        later("Then go on: which step uses what you have just found?"),
     )
     return Item(
         id=item,
@@ -60,13 +60,13 @@ def _order(item: str, problem: str, look: str, draw: Draw = _ONE_SET, marks: int
 
 
 def _next(item: str, problem: str, look: str, codes: str, draw: Draw = _ONE_SET, marks: int = 2) -> Item:
-    prompt = say(
+    prompt = later(
         "<problem>\n\nThe solution begins like this (numbers are rounded to four figures):\n\n<lines>\n\nComplete the last line: which number does it give, with its sign?"
     )
     hints = (
-        say("Read the lines that are there: which numbers do they give you?"),
+        later("Read the lines that are there: which numbers do they give you?"),
         look,
-        say("Put the numbers in and work the line out."),
+        later("Put the numbers in and work the line out."),
     )
     return Item(
         id=item,
@@ -88,7 +88,7 @@ def _reason(
         id=item,
         kind=AnswerKind.REASON,
         marks=marks,
-        prompt=say("<shown> Which of these is the reason?\n\n<list>") + more,
+        prompt=later("<shown> Which of these is the reason?\n\n<list>") + more,
         hints=hints,
         rule="reason",
         option=about,
