@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 
 import pytest
@@ -141,3 +143,23 @@ def test_what_cannot_be_read_in_a_language_either_is_quoted_as_it_was_written() 
     with speaking(of_language("de")):
         result = mark(practice(items.find("L02-06")), {"answer": "Sonne und Mond"})
     assert "„Sonne und Mond“" in result.comment
+
+
+def test_no_exercise_is_said_in_a_language_while_it_is_loaded() -> None:
+    # Whoever loads it first would choose the language of everybody else in the process.
+    program = (
+        "import importlib, pkgutil\n"
+        "from gearkit.words import say\n"
+        "class Loud:\n"
+        "    def gettext(self, message, *rest):\n"
+        "        raise AssertionError(message)\n"
+        "    ngettext = pgettext = gettext\n"
+        "say.in_notebook(Loud())\n"
+        "import gearkit.answers\n"
+        "for module in pkgutil.walk_packages(gearkit.answers.__path__, 'gearkit.answers.'):\n"
+        "    importlib.import_module(module.name)\n"
+        "print(len(gearkit.answers.items.all_items()))\n"
+    )
+    loaded = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert loaded.returncode == 0, loaded.stderr
+    assert int(loaded.stdout) > 100
