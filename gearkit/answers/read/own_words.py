@@ -48,7 +48,7 @@ def _in_english(text: str) -> str:
     if not words:
         return text
     pattern = r"(?<!\w)(?:" + "|".join(map(re.escape, sorted(words, key=len, reverse=True))) + r")(?!\w)"
-    return re.sub(pattern, lambda found: words[found[0].casefold()], text, flags=re.IGNORECASE)
+    return re.sub(pattern, lambda match: words[match[0].casefold()], text, flags=re.IGNORECASE)
 
 
 @kept_for_each_language(4)
@@ -68,8 +68,8 @@ def _words() -> dict[str, str]:
         "degrees: degrees; percent: percent; modules: modules; planets: planets; shafts: shafts; lines: lines; "
         "elements: elements; N·m: N·m; metres: metres; mm: mm; km/h: km/h; kJ: kJ; kW: kW; inches: inches",
     )
-    found: dict[str, str] = {}
+    table: dict[str, str] = {}
     for entry in _BETWEEN_WORDS.split(listed):
         english, _, own = entry.partition(": ")
-        found |= {word.casefold(): english for word in own.split("|") if word and word != english}
-    return found
+        table |= {word.casefold(): english for word in own.split("|") if word and word != english}
+    return table
