@@ -109,7 +109,7 @@ class Parser:
     """Reads one list of tokens.
 
     Args:
-        found: the tokens.
+        taken: the tokens.
         spellings: spelling -> symbol for every letter that may occur.
         functions: names that may be called; only the bank's own formulas have any.
     """

@@ -25,7 +25,7 @@ class Home:
     """The home page, as text and as HTML.
 
     Args:
-        found: how the course stands.
+        standing: how the course stands.
         start: the folder of the open notebook, from which links go out.
     """
 
