@@ -29,6 +29,7 @@ from gearkit.solve.service.faults import (
 from gearkit.text.phrases import decimal, sentence
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import FaultEffect
 
 _MOST_SHOWN = 8
@@ -48,7 +49,7 @@ def _faults(options: argparse.Namespace) -> int:
         layout.element_named(options.element)
     kept = [f for f in element_faults(layout) if options.element in (None, f.element)]
     if options.json:
-        print_json({"layout": layout.name, "faults": [_fault_json(faults, f) for f in kept], "caution": CAUTION})
+        print_json({"layout": layout.name, "faults": [_fault_json(faults, f) for f in kept], "caution": say(CAUTION)})
         return DONE
     print(f"{layout.name}\nwhat one faulty element makes of every range\n")
     head = ["fault", *(item.name for item in layout.ranges)]
@@ -61,7 +62,7 @@ def _faults(options: argparse.Namespace) -> int:
         for case in faults.of(fault):
             if (case.lost and options.element is not None) or case.range_name in faults.unsafe(fault) or case.braking_lost:
                 print(f"    {case.range_name}: {case.symptom()}")
-    print(f"\n{CAUTION}")
+    print(f"\n{say(CAUTION)}")
     return DONE
 
 
@@ -137,7 +138,7 @@ def _print_diagnosis(diagnosis: Diagnosis) -> None:
         print(f"\nnext test: ask for {proposed.range_name}; it splits them best")
         for seen, group in proposed.outcomes.items():
             print(f"  {seen}: {'; '.join(suspect.name for suspect in group)}")
-    print(f"\n{CAUTION}")
+    print(f"\n{say(CAUTION)}")
 
 
 def _print_suspect(suspect: Suspect) -> None:
@@ -175,7 +176,7 @@ def _diagnosis_json(diagnosis: Diagnosis) -> dict[str, object]:
             "range": proposed.range_name,
             "outcomes": {seen: [s.name for s in group] for seen, group in proposed.outcomes.items()},
         },
-        "caution": CAUTION,
+        "caution": say(CAUTION),
     }
 
 

@@ -87,8 +87,11 @@ def answer(item: str, *texts: object, **parts: object) -> None:
     name = str(item).strip()
     if len(texts) > 1:
         print(
-            f"{name}: {len(texts)} answers were given without a name; only the first is kept. "
-            'Name each part, as in answer("L03-01", S_R_C="3/2", C_R_S="2/3").'
+            say(
+                '{name}: {texts} answers were given without a name; only the first is kept. Name each part, as in answer("L03-01", S_R_C="3/2", C_R_S="2/3").',
+                name=name,
+                texts=len(texts),
+            )
         )
     given = texts_of(texts[0] if texts else None, parts)
     _SHEET.keep(name, given)

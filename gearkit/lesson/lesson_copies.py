@@ -27,7 +27,7 @@ from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
 from gearkit.text import places
 from gearkit.words.errors import UsageError
-from gearkit.words.say import language_code, languages, speaking_language
+from gearkit.words.say import language_code, languages, say, say_n, speaking_language
 
 DEFAULT_FOLDER = "gearkit-lessons"
 _LAB = "gearkit.lesson.course.lab"
@@ -56,13 +56,13 @@ class HandedOver:
 
     def words(self) -> str:
         """Return what happened, in a few sentences."""
-        told = [f"Lessons are in {self.folder}."]
+        told = [say("Lessons are in {folder}.", folder=self.folder)]
         if self.new:
-            told.append(f"{len(self.new)} new.")
+            told.append(say_n("{count} new.", "{count} new.", len(self.new)))
         if self.updated:
-            told.append(f"{len(self.updated)} brought up to date.")
+            told.append(say_n("{count} brought up to date.", "{count} brought up to date.", len(self.updated)))
         for path in self.beside:
-            told.append(f"Your own copy was kept; the new version is {path.relative_to(self.folder)}.")
+            told.append(say("Your own copy was kept; the new version is {name}.", name=path.relative_to(self.folder)))
         return " ".join(told)
 
 

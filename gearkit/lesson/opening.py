@@ -15,7 +15,7 @@ from gearkit.lesson.workbook import Lesson
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later
+from gearkit.words.say import later, say
 
 if TYPE_CHECKING:
     from gearkit.answers.item import Item
@@ -39,7 +39,7 @@ class LayoutLesson(Lesson):
     @property
     def title(self) -> str:
         """What the lesson is about."""
-        return f"Lesson on {self.plan.title}"
+        return say("Lesson on {title}", title=self.plan.title)
 
     @property
     def _time(self) -> str:

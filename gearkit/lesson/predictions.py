@@ -10,8 +10,10 @@ from datetime import datetime
 
 from gearkit.lesson.record import Event, Record
 from gearkit.lesson.working.afterwords import as_html, headed
-from gearkit.text.phrases import MINUS, as_now_said
+from gearkit.text.phrases import MINUS, as_now_said, day_words, localized
+from gearkit.words.say import said as said_word
 from gearkit.words.say import say
+from gearkit.words.terms import MEMBERS
 
 # Words that must not be read before the reveal stand in a cell as letters that nobody reads by the way.
 _SHUT = "shut:"
@@ -58,19 +60,20 @@ class Predictions:
         self._compare = opened(compare)
         self._last: dict[str, str] = {}
 
-    def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str]) -> None:
+    def keep(self, case: str, facts: Mapping[str, object], said: Mapping[str, str], words: str = "") -> None:
         """Write a prediction down, before anything is revealed.
 
         Args:
-            case: the case in words.
+            case: the case in English words, by which it is known.
             facts: what it was made for: tooth counts, speeds, applied elements.
             said: "kind" and, where a number was asked, "figure".
+            words: the case as the learner read it, where that was not English.
         """
         name = secrets.token_hex(4)
         self._last[case] = name
         self._record.add("prediction", {
             "prediction": name, "lesson": self.lesson, "panel": self.panel, "case": case, "facts": dict(facts),
-            "said": dict(said),
+            "said": dict(said), **({"words": words} if words not in ("", case) else {}),
         })  # fmt: skip
 
     def reveal(self, case: str, result: Mapping[str, str]) -> None:
@@ -112,7 +115,12 @@ class Predictions:
 
 def _in_words(event: Event, reveal: Event | None) -> str:
     said = event.get("said")
-    text = say("{day}: {get}: you said {said}", day=_day(str(event.get("at", ""))), get=event.get("case"), said=_pair(said))
+    text = say(
+        "{day}: {get}: you said {said}",
+        day=_day(str(event.get("at", ""))),
+        get=event.get("words") or event.get("case"),
+        said=_pair(said),
+    )
     return say("{text}; found {pair}", text=text, pair=_pair(reveal.get("found"))) if reveal else text
 
 
@@ -121,12 +129,23 @@ def _pair(entry: object) -> str:
         return "?"
     figure = str(entry.get("typed") or entry.get("figure") or "")
     # A number gets a true minus; a word such as tie-up and an element's name such as C-1 keep their hyphen.
-    return re.sub(r"(?<!\w)-(?=\d)", MINUS, as_now_said(f"{entry.get('kind', '?')}{f', {figure}' if figure else ''}"))
+    return re.sub(
+        r"(?<!\w)-(?=\d)", MINUS, as_now_said(_kind(str(entry.get("kind", "?"))) + (f", {localized(figure)}" if figure else ""))
+    )
 
 
 def _day(stamp: str) -> str:
     try:
         moment = datetime.fromisoformat(stamp).astimezone()
     except ValueError:
-        return "once"
-    return f"{moment.day} {moment:%B}, {moment:%H:%M}"
+        return say("once")
+    return f"{day_words(moment)}, {moment:%H:%M}"
+
+
+def _kind(kind: str) -> str:
+    """What was predicted, or found: a word of the kit, a member's name with one, or groups of bodies, each after a word."""
+    member, blank, word = kind.partition(" ")
+    if blank and member in MEMBERS:
+        return f"{said_word(member)} {say(word)}"
+    groups = [group.partition(": ") for group in kind.split("; ")]
+    return "; ".join(f"{say(head)}{colon}{names}" for head, colon, names in groups)

@@ -18,6 +18,8 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
+from gearkit.words.say import say
+
 FORMAT = 1
 FILE_NAME = "my_record.json"
 RECORD_VARIABLE = "GEARKIT_RECORD"
@@ -123,8 +125,11 @@ class Record:
             self._write()
         except OSError as fault:
             self.notices.append(
-                f"The record {self.path} could not be written ({fault.strerror or fault}). Your work is kept while "
-                "this notebook runs and is written as soon as it can be; check the folder's permissions and free space."
+                say(
+                    "The record {path} could not be written ({value}). Your work is kept while this notebook runs and is written as soon as it can be; check the folder's permissions and free space.",
+                    path=self.path,
+                    value=fault.strerror or fault,
+                )
             )
         return event
 
@@ -158,7 +163,9 @@ class Record:
         try:
             held = _held_in(self.path)
         except OSError as fault:
-            self.notices.append(f"The record {self.path} could not be read ({fault.strerror or fault}).")
+            self.notices.append(
+                say("The record {path} could not be read ({value}).", path=self.path, value=fault.strerror or fault)
+            )
             return
         except (ValueError, KeyError, TypeError, RecursionError):
             self._set_aside()
@@ -183,9 +190,12 @@ class Record:
         _replace(self.path, _text_of(self._seed, self._extra, known))
         self._stamp = _stamp_of(self.path)
         self.notices.append(
-            f"The record {self.path.name} was damaged. It was set aside, unchanged, as {aside.name}, and {len(known)} "
-            "entries that could still be read were taken over. Nothing was deleted; show the file to your instructor "
-            "if work seems to be missing."
+            say(
+                "The record {name} was damaged. It was set aside, unchanged, as {name_2}, and {known} entries that could still be read were taken over. Nothing was deleted; show the file to your instructor if work seems to be missing.",
+                name=self.path.name,
+                name_2=aside.name,
+                known=len(known),
+            )
         )
 
 

@@ -16,7 +16,7 @@ from gearkit.lesson.syllabus import LessonPlan
 from gearkit.lesson.told import CheckResult, Message, Question
 from gearkit.lesson.working.shows import ShowsWorking
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.say import say
+from gearkit.words.say import in_english, language_key, say
 
 if TYPE_CHECKING:
     from gearkit.answers.item import Item
@@ -59,10 +59,8 @@ class Lesson(ShowsWorking, CourseCalls):
 
     def _repr_html_(self) -> str:
         notices = "".join(f"<p>△ {escape(notice)}</p>" for notice in self.record.take_notices())
-        return (
-            f"{self._style}<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}your work is kept in "
-            f"<code>{escape(self.record.path.name)}</code></p>{self._ways}{notices}"
-        )
+        kept = say("your work is kept in <code>{name}</code>", name=escape(self.record.path.name))
+        return f"{self._style}<p><strong>{escape(self.title)}</strong> · {self._time.replace('. ', ' · ')}{kept}</p>{self._ways}{notices}"
 
     @property
     def _time(self) -> str:
@@ -212,8 +210,12 @@ class Lesson(ShowsWorking, CourseCalls):
 
         task = task_about(topic, layout, seed or self.record.seed, teeth)
         other = OTHER_TEETH if teeth else ""
-        kept = Predictions(self.record, self.plan.number, task.title + other, compare)
-        return TaskPanel(task, kept, title=say("Predict: {heading}{other}", heading=task.heading, other=other))
+        language = language_key()
+        # A record names a prediction in English, whatever the learner reads.
+        with in_english():
+            name = task_about(topic, layout, seed or self.record.seed, teeth).title if language else task.title
+        kept = Predictions(self.record, self.plan.number, name + other, compare)
+        return TaskPanel(task, kept, title=say("Predict: {heading}{other}", heading=task.heading, other=say(other)))
 
     def cutaway(self, layout: str, range_name: str | int = "", *, predict: bool = False) -> CutawayPanel:
         """Return the live cutaway of a layout: its parts as solid bodies, to be turned and looked at from every side.

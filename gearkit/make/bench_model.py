@@ -15,16 +15,18 @@ from gearkit.make.solid import Triangle, dxf, rod, stl, svg, washer
 from gearkit.text.files import write_atomically
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import PinionKind
 
 FEWEST_TEETH = 17
 LEAST_GAP = 1.5
 CAUTIONS = (
-    "Hand power only: no drill, no motor.",
-    "Parts may break into sharp pieces: wear eye protection, and keep small parts from children.",
-    "Nozzle and bed of a printer stay hot after the print; follow the printer maker's instructions.",
-    "The model carries no load and is no spare part. For any real unit follow the maker's procedure and data, local "
-    "codes and licensed practice.",
+    later("Hand power only: no drill, no motor."),
+    later("Parts may break into sharp pieces: wear eye protection, and keep small parts from children."),
+    later("Nozzle and bed of a printer stay hot after the print; follow the printer maker's instructions."),
+    later(
+        "The model carries no load and is no spare part. For any real unit follow the maker's procedure and data, local codes and licensed practice."
+    ),
 )
 
 # Other counts are looked for so many teeth away.
@@ -100,24 +102,35 @@ def assembly_faults(pset: PlanetarySet) -> list[str]:
     """
     if pset.pinions is not PinionKind.SINGLE:
         return [
-            f"Set {pset.name}: only a set with single pinions can be made as a model of one set; its pinions are {pset.pinions.value}."
+            say(
+                "Set {name}: only a set with single pinions can be made as a model of one set; its pinions are {value}.",
+                name=pset.name,
+                value=pset.pinions.value,
+            )
         ]
     if pset.sun_teeth is None or pset.ring_teeth is None:
         return [
-            f"Set {pset.name}: a model needs whole tooth counts; give sun and ring in the layout file, such as sun = 30 and ring = 66."
+            say(
+                "Set {name}: a model needs whole tooth counts; give sun and ring in the layout file, such as sun = 30 and ring = 66.",
+                name=pset.name,
+            )
         ]
     sun, ring, planets = pset.sun_teeth, pset.ring_teeth, pset.planets
     faults = []
     if pset.own_planet_teeth not in (None, Fraction(ring - sun, 2)):
         faults.append(
-            f"Set {pset.name}: its planet has {pset.own_planet_teeth} teeth where the diameters ask for {Fraction(ring - sun, 2)}; "
-            "the model is made without profile shift, so take the planet's own count out."
+            say(
+                "Set {name}: its planet has {own_planet_teeth} teeth where the diameters ask for {Fraction}; the model is made without profile shift, so take the planet's own count out.",
+                name=pset.name,
+                own_planet_teeth=pset.own_planet_teeth,
+                Fraction=Fraction(ring - sun, 2),
+            )
         )
     counted = _count_faults(sun, ring, planets)
     if counted:
         change = _nearest(sun, ring, planets)
-        faults += [f"Set {pset.name}: {fault}" for fault in counted]
-        faults += [f"Set {pset.name}: nearest change: {change}."] if change else []
+        faults += [say("Set {name}: {fault}", name=pset.name, fault=fault) for fault in counted]
+        faults += [say("Set {name}: nearest change: {change}.", name=pset.name, change=change)] if change else []
     return faults
 
 
@@ -125,18 +138,36 @@ def _count_faults(sun: int, ring: int, planets: int | None) -> list[str]:
     """What is wrong with counts of teeth and planets."""
     faults = []
     if (ring - sun) % 2:
-        faults.append(f"ring {ring} − sun {sun} = {ring - sun} is odd, so the planets would need half a tooth.")
+        faults.append(
+            say(
+                "ring {ring} − sun {sun} = {value} is odd, so the planets would need half a tooth.",
+                ring=ring,
+                sun=sun,
+                value=ring - sun,
+            )
+        )
     if planets is None:
-        faults.append("the number of planets is not given in the layout file.")
+        faults.append(say("the number of planets is not given in the layout file."))
     elif (sun + ring) % planets:
         faults.append(
-            f"sun {sun} + ring {ring} = {sun + ring} does not divide by {planets}, so {planets} planets cannot be spaced equally."
+            say(
+                "sun {sun} + ring {ring} = {value} does not divide by {planets}, so {planets} planets cannot be spaced equally.",
+                sun=sun,
+                ring=ring,
+                value=sun + ring,
+                planets=planets,
+            )
         )
     planet = (ring - sun) // 2
     if planets is not None and planets > 1 and (sun + planet) * math.sin(math.pi / planets) <= planet + 2:
-        faults.append(f"{planets} planets of {planet} teeth touch each other.")
+        faults.append(say("{planets} planets of {planet} teeth touch each other.", planets=planets, planet=planet))
     return faults + [
-        f"the {name} has {teeth} teeth; standard teeth below {FEWEST_TEETH} are undercut."
+        say(
+            "the {name} has {teeth} teeth; standard teeth below {FEWEST_TEETH} are undercut.",
+            name=name,
+            teeth=teeth,
+            FEWEST_TEETH=FEWEST_TEETH,
+        )
         for name, teeth in (("sun", sun), ("planet", planet))
         if teeth < FEWEST_TEETH
     ]
@@ -160,7 +191,7 @@ def _nearest(sun: int, ring: int, planets: int | None) -> str:
         for name, old, new in (("sun", sun, new_sun), ("ring", ring, new_ring), ("planets", planets, number))
         if old != new
     ]
-    return f"{' and '.join(changed)} in the layout file"
+    return say("{changed} in the layout file", changed=" and ".join(changed))
 
 
 def design(pset: PlanetarySet, proportions: Proportions | None = None) -> BenchModel:
@@ -211,7 +242,14 @@ def _wheel_part(name: str, count: int, wheel: ToothedWheel, bore: float, sizes: 
     outline = wheel.outline()
     hole = circle(bore, 72)
     shell = washer(outline, hole, 0.0, sizes.thickness)
-    words = f"{name}, {wheel.teeth} teeth, module {wheel.module:g} mm, tip diameter {2 * wheel.tip_radius:.2f} mm, bore {2 * bore:.2f} mm"
+    words = say(
+        "{name}, {teeth} teeth, module {module} mm, tip diameter {value} mm, bore {value_2} mm",
+        name=name,
+        teeth=wheel.teeth,
+        module=f"{wheel.module:g}",
+        value=f"{2 * wheel.tip_radius:.2f}",
+        value_2=f"{2 * bore:.2f}",
+    )
     return Part(name, count, (tuple(outline), tuple(hole)), (tuple(shell),), words)
 
 
@@ -219,7 +257,12 @@ def _ring_part(ring: ToothedWheel, sizes: Proportions) -> Part:
     outline = ring.outline()
     rim = circle(ring.root_radius + sizes.wall, 180)
     shell = washer(rim, outline, 0.0, sizes.thickness)
-    words = f"ring, {ring.teeth} teeth inside, module {ring.module:g} mm, outside diameter {2 * (ring.root_radius + sizes.wall):.2f} mm"
+    words = say(
+        "ring, {teeth} teeth inside, module {module} mm, outside diameter {value} mm",
+        teeth=ring.teeth,
+        module=f"{ring.module:g}",
+        value=f"{2 * (ring.root_radius + sizes.wall):.2f}",
+    )
     return Part("ring", 1, (tuple(rim), tuple(outline)), (tuple(shell),), words)
 
 
@@ -234,7 +277,12 @@ def _carrier_part(planets: int, centre_distance: float, sizes: Proportions) -> P
     pins = [circle(sizes.pin / 2, 48, place) for place in places]
     # Each pin starts inside the plate: overlapping shells are one body to a slicer.
     shells = [washer(plate, hole, 0.0, base), *(rod(pin, base / 2, base + sizes.thickness + 1.0) for pin in pins)]
-    words = f"carrier plate with {planets} pins of {sizes.pin:g} mm on a circle of {2 * centre_distance:.2f} mm"
+    words = say(
+        "carrier plate with {planets} pins of {pin} mm on a circle of {value} mm",
+        planets=planets,
+        pin=f"{sizes.pin:g}",
+        value=f"{2 * centre_distance:.2f}",
+    )
     return Part(
         "carrier",
         1,
@@ -250,11 +298,11 @@ def _dimensions(
     rows: list[tuple[str, float]] = []
     for name, wheel in (("sun", sun), ("planet", planet), ("ring", ring)):
         rows += [
-            (f"{name} pitch diameter", 2 * wheel.pitch_radius),
-            (f"{name} tip diameter", 2 * wheel.tip_radius),
-            (f"{name} root diameter", 2 * wheel.root_radius),
+            (say("{name} pitch diameter", name=name), 2 * wheel.pitch_radius),
+            (say("{name} tip diameter", name=name), 2 * wheel.tip_radius),
+            (say("{name} root diameter", name=name), 2 * wheel.root_radius),
         ]
-    return (*rows, ("sun to planet centre distance", centre_distance), ("gap between planet tips", gap))
+    return (*rows, (say("sun to planet centre distance"), centre_distance), (say("gap between planet tips"), gap))
 
 
 def write(model: BenchModel, folder: Path) -> list[Path]:
@@ -269,7 +317,7 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
     """
     files: dict[str, bytes] = {}
     for part in model.parts:
-        title = f"{part.name} of set {model.pset.name}"
+        title = say("{name} of set {name_2}", name=part.name, name_2=model.pset.name)
         files[f"{part.name}.stl"] = stl(part.shells)
         files[f"{part.name}.dxf"] = dxf(part.outlines).encode("ascii")
         files[f"{part.name}.svg"] = svg(part.outlines, title, part.description).encode("utf-8")
@@ -278,13 +326,17 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
     parts = [f"- {part.count} x {part.description}" for part in model.parts]
     cautions = [f"- {line}" for line in CAUTIONS]
     page = [
-        f"# Bench model of set {model.pset.name}",
+        say("# Bench model of set {name}", name=model.pset.name),
         "",
         *parts,
         "",
-        f"Thickness {model.proportions.thickness:g} mm, backlash {model.proportions.backlash:g} mm.",
+        say(
+            "Thickness {thickness} mm, backlash {backlash} mm.",
+            thickness=f"{model.proportions.thickness:g}",
+            backlash=f"{model.proportions.backlash:g}",
+        ),
         "",
-        "## Cautions",
+        say("## Cautions"),
         "",
         *cautions,
         "",

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from datetime import date
 from fractions import Fraction
 
-from gearkit.words.say import later, say, say_in, say_n
-from gearkit.words.terms import ENGINE, HOUSING, INPUT, MEMBERS, OUTPUT
+from gearkit.words.say import later, said, say, say_in, say_n
+from gearkit.words.terms import ENGINE, HOUSING, INPUT, OUTPUT
 
 MINUS = "−"
 _ENDS = {
@@ -16,6 +17,22 @@ _ENDS = {
     HOUSING: later("the housing"),
     ENGINE: later("the engine"),
 }
+_MONTHS = (
+    later("January"),
+    later("February"),
+    later("March"),
+    later("April"),
+    later("May"),
+    later("June"),
+    later("July"),
+    later("August"),
+    later("September"),
+    later("October"),
+    later("November"),
+    later("December"),
+)
+# Parts of a set beside its members; those of a file with a low line in place of the blank.
+_MORE_PARTS = (later("planet"), later("sun pinion"), later("ring pinion"))
 AND, OR = later("and"), later("or")
 _COUNTS = (
     later("no"),
@@ -39,6 +56,24 @@ def count_words(count: int) -> str:
     ('three', '12')
     """
     return say(_COUNTS[count]) if count < len(_COUNTS) else str(count)
+
+
+def day_words(day: date, *, year: bool = False) -> str:
+    """Return a day as it stands in a sentence.
+
+    Args:
+        day: the day.
+        year: whether its year is said as well.
+
+    >>> day_words(date(2030, 3, 1)), day_words(date(2030, 3, 1), year=True)
+    ('1 March', '1 March 2030')
+    """
+    month = say(_MONTHS[day.month - 1])
+    return (
+        say_in("a day", "{day} {month} {year}", day=day.day, month=month, year=day.year)
+        if year
+        else say_in("a day", "{day} {month}", day=day.day, month=month)
+    )
 
 
 def decimal_mark() -> str:
@@ -100,7 +135,7 @@ def fixed(value: Fraction | float, digits: int) -> str:
 
 def shown_word(text: str) -> str:
     """Return a word, or a number that was written with a point, as the reader's language writes it."""
-    return localized(text) if text.replace(".", "", 1).isdigit() else say(text)
+    return localized(text) if text.replace(".", "", 1).replace("-", "", 1).isdigit() else said(say(text))
 
 
 def listed(words: Iterable[str], last: str = AND) -> str:
@@ -134,7 +169,7 @@ def member_label(member: str) -> str:
     if not dot:
         return say(member) if member in _ENDS else member
     number = _NUMBERED.fullmatch(set_name)
-    part = say(part) if part in MEMBERS else part.replace("_", " ")
+    part = say(part.replace("_", " "))
     if number:
         return say_in("a member of a set, such as sun 1", "{member} {number}", member=part, number=number[1])
     return say_in("a member of a set with a name, such as rear sun", "{set_name} {member}", set_name=set_name, member=part)
@@ -208,12 +243,12 @@ def sentence(text: str) -> str:
 _LONGEST_NAME = 4
 
 
-def named_in_a_sentence(name: str, otherwise: str = "this train") -> str:
+def named_in_a_sentence(name: str, otherwise: str = "") -> str:
     """Return what a train is called in a sentence: its name up to the colon where it is a short name of its own, else another word.
 
     Args:
         name: a layout's name.
-        otherwise: what is said where the name describes the train instead of naming it.
+        otherwise: what is said where the name describes the train instead of naming it; "this train" when empty.
 
     >>> named_in_a_sentence("Quillbrook Q24: two sets"), named_in_a_sentence("Two sets in series, each held")
     ('Quillbrook Q24', 'this train')
@@ -221,4 +256,4 @@ def named_in_a_sentence(name: str, otherwise: str = "this train") -> str:
     short = name.partition(":")[0].strip()
     parts = short.split()
     named = len(parts) <= _LONGEST_NAME and all(part[:1].isupper() or part[:1].isdigit() for part in parts)
-    return short if named and any(c.isdigit() for c in short) else otherwise
+    return short if named and any(c.isdigit() for c in short) else otherwise or say("this train")

@@ -198,6 +198,13 @@ def speaking_language(code: str) -> AbstractContextManager[None]:
     return speaking(catalogue_of(code) or _ENGLISH)
 
 
+@contextmanager
+def in_english() -> Iterator[None]:
+    """Say everything inside a ``with`` block in English: the names under which a record keeps things in every language."""
+    with speaking(_ENGLISH):
+        yield
+
+
 def in_notebook(catalogue: Catalogue | None) -> None:
     """Say everything in a language from now on, in this process: a notebook's.
 

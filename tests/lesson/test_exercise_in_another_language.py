@@ -40,7 +40,8 @@ def shown(panel: ExercisePanel) -> Iterator[str]:
     if panel.feedback:
         yield from (panel.feedback["verdict"], panel.feedback["score"], *seen_in(panel.feedback["comment"]))
     yield from seen_in(re.sub(r"<code>.*?</code>", "", panel.static_html(), flags=re.DOTALL))
-    yield from (re.sub(r"\{\w+\}", "", message) for message in panel.messages.values())
+    for told in panel.messages.values():
+        yield from (re.sub(r"\{\w+\}", "", form) for form in ([told] if isinstance(told, str) else told["forms"]))
 
 
 def test_no_word_of_the_form_of_an_exercise_goes_round_the_catalogue(language: Pseudo, tmp_path: Path) -> None:
@@ -92,4 +93,4 @@ def test_the_browser_says_a_message_in_the_language_that_it_was_given() -> None:
 def test_one_message_of_the_form_that_is_missing_is_found(tmp_path: Path) -> None:
     with speaking(Pseudo(without=["Answer in a cell instead"])):
         panel = ExercisePanel(Exercise(items.find("L02-01"), Record(tmp_path / "record.json")))
-        assert any("Answer" in line for line in escaped(panel.messages.values()))
+        assert any("Answer" in line for line in escaped(told for told in panel.messages.values() if isinstance(told, str)))

@@ -24,7 +24,6 @@ from tests.support.pseudo import Pseudo, escaped
 _SAME = {"kW", "kJ"}
 # Sentences that the solver's folders of shifts, faults and models make, which do not say them yet.
 _FROM_THE_SOLVER = {
-    "l11-function-chart", "l11-timing-numbers", "l12-best-test-numbers", "l12-by-machine-suspects", "l12-neutral-numbers",
     "l13-machine-files", "l13-machine-model", "l13-whole-parts",
 }  # fmt: skip
 NOTEBOOKS = sorted(places.lessons().glob("*/*.ipynb"))

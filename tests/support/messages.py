@@ -25,6 +25,7 @@ from babel.messages.pofile import read_po, write_po
 
 from gearkit.answers import items
 from gearkit.lesson.course import prose
+from gearkit.lesson.panels.bundle import said_in
 from gearkit.words.catalogue import FOLDER
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -102,8 +103,8 @@ def template() -> Catalog:
     for path in sorted((ROOT / "gearkit").rglob("static/*.js")):
         name, content = path.relative_to(ROOT).as_posix(), path.read_bytes()
         if b'"./words.js"' in content:
-            for _, message, _, _ in extract("javascript", io.BytesIO(content), {"say": None}):
-                catalog.add(message, None, [(name, None)], auto_comments=_notes(message))
+            for one, many in said_in(content.decode()):
+                catalog.add((one, many) if many else one, None, [(name, None)], auto_comments=_notes(one))
     for package in ("gearkit", "graders"):
         for path in sorted((ROOT / package).rglob("*.py")):
             name, content = path.relative_to(ROOT).as_posix(), path.read_bytes()

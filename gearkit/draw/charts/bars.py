@@ -115,7 +115,7 @@ def describe(bars: Sequence[Bar], limit: Limit | None) -> str:
     said = [say("Level bars, one a row, from the top down: {join}.", join="; ".join(f"{bar.label} {bar.text}" for bar in bars))]
     if limit is not None:
         beyond = [bar.label for bar in bars if abs(bar.value) > limit.value]
-        said.append(say("Line: {label}. Beyond it: {join}.", label=limit.label, join=", ".join(beyond) or "none of them"))
+        said.append(say("Line: {label}. Beyond it: {join}.", label=limit.label, join=", ".join(beyond) or say("none of them")))
     return " ".join(said)
 
 

@@ -11,12 +11,13 @@ from gearkit.lesson.learnt.standing import State
 from gearkit.lesson.record import Record
 from gearkit.print import engine, web_page
 from gearkit.print.document import Block, Document, Field, Heading, Paragraph, Table, as_text
+from gearkit.text.phrases import day_words
 from gearkit.words.errors import UsageError
 from gearkit.words.say import later, say
 
 FILE_NAME = "my_completion.html"
 _LONGEST_NAME = 120
-_HEADS = ("Lesson", later("Core done"), later("All done"), "Kept", "Predictions", later("Last worked on"))
+_HEADS = (later("Lesson"), later("Core done"), later("All done"), later("Kept"), later("Predictions"), later("Last worked on"))
 
 
 class Completion:
@@ -37,10 +38,12 @@ class Completion:
         return say("{summary} Written to {path}.", summary=self.summary, path=self.path.name)
 
     def _repr_html_(self) -> str:
-        return (
-            f'<p>Written to <a href="{escape(self.path.name, quote=True)}">{escape(self.path.name)}</a>, beside your record. '
-            f"Open it in a browser to print it, or hand the file in.</p>{web_page.body(self.document.blocks)}"
+        name = escape(self.path.name)
+        link = f'<a href="{escape(self.path.name, quote=True)}">{name}</a>'
+        written = say(
+            "Written to {link}, beside your record. Open it in a browser to print it, or hand the file in.", link=link
         )
+        return f"<p>{written}</p>{web_page.body(self.document.blocks)}"
 
 
 def completion(record: Record, name: object = "", path: Path | None = None) -> Completion:
@@ -75,31 +78,31 @@ def document_of(standing: Overview, name: str = "") -> Document:
         name: the learner's name, or "".
     """
     course = [each for each in standing.lessons if each.plan.number != START]
-    who: Block = Paragraph(f"**{as_text(name)}**") if name else Field("Name", wide=True)
+    who: Block = Paragraph(f"**{as_text(name)}**") if name else Field(say("Name"), wide=True)
     blocks: list[Block] = [
         Heading(say("Record of completion")),
         who,
         Paragraph(say("Course: planetary automatic transmissions, from gear pairs to fault finding.")),
         Paragraph(_summary(standing)),
-        Table(_HEADS, tuple(_row(each) for each in course)),
+        Table(tuple(map(say, _HEADS)), tuple(_row(each) for each in course)),
         Paragraph(
             say(
                 "A lesson is complete when its core exercises are done. Done: right without a hint. Kept: right again on another day with new numbers, and not too long ago. The figures come from the learner's own record and were not supervised; practice exercises are no test."
             ),
             small=True,
         ),
-        Field("Date"),
-        Field("Signature", wide=True),
+        Field(say("Date")),
+        Field(say("Signature"), wide=True),
     ]
     return Document(
         say("Record of completion"),
         tuple(blocks),
-        foot=say("As of {day} {today}", day=standing.today.day, today=f"{standing.today:%B %Y}"),
+        foot=say("As of {day}", day=day_words(standing.today, year=True)),
     )
 
 
 def _row(each: LessonStanding) -> tuple[str, ...]:
-    last = f"{each.last.day} {each.last:%B %Y}" if each.last else "–"
+    last = day_words(each.last, year=True) if each.last else "–"
     return (
         title_of(each.plan.number),
         say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)),

@@ -13,7 +13,8 @@ from gearkit.lesson.course.overview import START, LessonStanding, Overview, hour
 from gearkit.lesson.learnt.standing import State, days_ago
 from gearkit.lesson.record import Record
 from gearkit.text.files import write_atomically
-from gearkit.words.say import say
+from gearkit.text.phrases import day_words
+from gearkit.words.say import say, say_n
 
 CELL = "home-page"
 # A notebook sets tables flush right, as suits numbers.
@@ -49,33 +50,45 @@ class Home:
         going_on = standing.next_lesson
         where = self._to(going_on) + ". " if going_on else ""
         due = (
-            f"<p><strong>Due again:</strong> {standing.due} exercises. Each lesson opens with three of them.</p>"
+            "<p>"
+            + say_n(
+                "<strong>Due again:</strong> {count} exercise. Each lesson opens with three of them.",
+                "<strong>Due again:</strong> {count} exercises. Each lesson opens with three of them.",
+                standing.due,
+            )
+            + "</p>"
             if standing.due
             else ""
         )
         left = minutes_left(standing.lessons)
-        time = f"<p><strong>Time for what is left:</strong> {hours(left)}.</p>" if left else ""
+        time = "<p>" + say("<strong>Time for what is left:</strong> {hours}.", hours=hours(left)) + "</p>" if left else ""
         rows = "".join(self._row(each) for each in standing.lessons)
         heads = "".join(
             f'<th scope="col" {_LEFT}>{head}</th>'
             for head in (
-                "Lesson",
+                say("Lesson"),
                 say("What it is for"),
-                "Minutes",
+                say("Minutes"),
                 say("Core done"),
                 say("All done"),
-                "Kept",
+                say("Kept"),
                 say("Due again"),
-                "Last",
+                say("Last"),
             )
         )
+        as_of = say("As of {day}. To bring this page up to date: <em>Run → Run All Cells</em>.", day=day_words(standing.today))
+        glossary = say("glossary")
+        signs = say(
+            "Core: what everybody does; a lesson with its core done has a ✓. Done: right without a hint. Kept: right again on another "
+            "day, with new numbers. Due again: right, but so long ago that it should be asked again. Words you do not know stand in the "
+            "{glossary}.",
+            glossary=link(_GLOSSARY, glossary, self._start),
+        )
+        head, step, stopped = say("Your course"), say("Next step:"), say("Where you stopped:")
         return (
-            f"<h1>Your course</h1><p>As of {standing.today.day} {standing.today:%B}. To bring this page up to date: <em>Run → Run All "
-            f"Cells</em>.</p><p><strong>Next step:</strong> {where}{escape(standing.next_step())}</p>"
-            f"<p><strong>Where you stopped:</strong> {escape(standing.where_stopped())}</p>{due}{time}"
-            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
-            f"<p>Core: what everybody does; a lesson with its core done has a ✓. Done: right without a hint. Kept: right again on another day, with new numbers. Due again: right, but so long "
-            f"ago that it should be asked again. Words you do not know stand in the {link(_GLOSSARY, 'glossary', self._start)}.</p>"
+            f"<h1>{head}</h1><p>{as_of}</p><p><strong>{step}</strong> {where}{escape(standing.next_step())}</p>"
+            f"<p><strong>{stopped}</strong> {escape(standing.where_stopped())}</p>{due}{time}"
+            f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table><p>{signs}</p>"
         )
 
     def _row(self, each: LessonStanding) -> str:
@@ -85,7 +98,7 @@ class Home:
         done = (
             say("{done} of {found}", done=each.done, found=len(each.found))
             if each.found
-            else "visited"
+            else say("visited")
             if each.last
             else say("not yet")
         )
@@ -94,7 +107,7 @@ class Home:
         return f'<tr><th scope="row" {_LEFT}>{sign}{self._to(each)}</th>{"".join(f"<td {_LEFT}>{cell}</td>" for cell in cells)}</tr>'
 
     def _stands(self, each: LessonStanding) -> str:
-        counts = [(each.count(State.KEPT), "kept"), (each.count(State.DUE), say("due again"))]
+        counts = [(each.count(State.KEPT), say("kept")), (each.count(State.DUE), say("due again"))]
         more = "".join(f", {count} {word}" for count, word in counts if count)
         return (
             say(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gearkit.lesson.record import FIRST_LESSON_FOLDER
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
+from gearkit.words.say import say
 
 HOME = "home.ipynb"
 
@@ -57,7 +58,7 @@ def back_and_next(number: str, start: Path) -> str:
         return ""
     order = list(LESSONS)
     place = order.index(number)
-    ways = [link(Path(HOME), "Home", start)]
+    ways = [link(Path(HOME), say("Home"), start)]
     if place > 0:
         ways.insert(0, link(notebook_of(LESSONS[order[place - 1]]), f"← {title_of(order[place - 1])}", start))
     if place + 1 < len(order):
@@ -72,4 +73,4 @@ def title_of(number: str) -> str:
         number: the lesson's number.
     """
     short = LESSONS[number].title.partition(":")[0]
-    return short if number == "00" else f"Lesson {int(number)}: {short}"
+    return short if number == "00" else say("Lesson {number}: {short}", number=int(number), short=short)

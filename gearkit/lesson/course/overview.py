@@ -12,7 +12,7 @@ from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, day_of, 
 from gearkit.lesson.record import Event, Record
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.words.errors import GearkitError
-from gearkit.words.say import later, say
+from gearkit.words.say import later, say, say_n
 
 START = "00"
 # What somebody can do after a lesson, as the answer to "what is it for?".
@@ -166,7 +166,7 @@ def overview(record: Record) -> Overview:
     lessons = tuple(
         LessonStanding(
             plan,
-            PURPOSES[number],
+            say(PURPOSES[number]),
             tuple(standings(items.of_lesson(int(number)), attempts, hints, record.today)) if number != START else (),
             made.count(number),
             max(last[number], default=None),
@@ -194,7 +194,7 @@ def lesson_of(event: Event) -> str:
 
 def _what(event: Event) -> str:
     if event.get("kind") == "prediction":
-        return say("prediction “{get}”", get=event.get("panel"))
+        return say("prediction “{name}”", name=say(str(event.get("panel"))))
     return say("exercise {get}", get=event.get("item"))
 
 
@@ -205,7 +205,7 @@ def hours(minutes: int) -> str:
     ('45 minutes', '3 h 20 min')
     """
     return (
-        say("{minutes} minutes", minutes=minutes)
+        say_n("{count} minute", "{count} minutes", minutes)
         if minutes < 60
         else say("{minutes} h {minutes2} min", minutes=minutes // 60, minutes2=f"{minutes % 60:02}")
     )

@@ -19,7 +19,7 @@ from gearkit.lesson.learnt.standing import ONCE_RIGHT, Standing, State, is_right
 from gearkit.lesson.record import Event, Record
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.say import later, say
+from gearkit.words.say import later, say, say_n
 
 # A notebook sets tables flush right, as suits numbers.
 _LEFT = 'style="text-align:left"'
@@ -68,11 +68,11 @@ class Progress:
 
     @property
     def _counted(self) -> str:
-        more = [f"{count} {word}" for count, word in ((self.kept, "kept"), (self.due, say("due again"))) if count]
+        more = [f"{count} {word}" for count, word in ((self.kept, say("kept")), (self.due, say("due again"))) if count]
         told = [
             say("{done} of {standings} exercises done", done=self.done, standings=len(self.standings)),
             *more,
-            say("{predictions} predictions made", predictions=self.predictions),
+            say_n("{count} prediction made", "{count} predictions made", self.predictions),
         ]
         return ", ".join(told) + "."
 
@@ -82,7 +82,7 @@ class Progress:
         lines += [
             say("Made more than once: {name} ({number} times).", name=name, number=count) for _, name, count in self.recurring
         ]
-        lines += [f"{_BEHIND}: {idea}" for idea in self.ideas]
+        lines += [f"{say(_BEHIND)}: {idea}" for idea in self.ideas]
         return "\n".join([*lines, self.advice])
 
     def _repr_html_(self) -> str:
@@ -90,12 +90,16 @@ class Progress:
             f'<tr><th scope="row">{each.item.id}</th><td {_LEFT}>{escape(title_of(each.item))}</td><td {_LEFT}>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
             for each in self.standings
         )
-        back = "".join(f"<li>{escape(name)} ({count} times)</li>" for _, name, count in self.recurring)
-        repeated = f"<p>Made more than once:</p><ul>{back}</ul>" if back else ""
-        behind = "".join(f"<p><strong>{_BEHIND}.</strong> {escape(idea)}</p>" for idea in self.ideas)
+        back = "".join(
+            "<li>" + say("{name} ({count} times)", name=escape(name), count=count) + "</li>"
+            for _, name, count in self.recurring
+        )
+        repeated = "<p>" + say("Made more than once:") + f"</p><ul>{back}</ul>" if back else ""
+        behind = "".join(f"<p><strong>{say(_BEHIND)}.</strong> {escape(idea)}</p>" for idea in self.ideas)
+        further = say("Next:")
         return (
             f"<p><strong>{escape(self.title)}</strong>: {self._counted}</p><table><tbody>{rows}</tbody></table>{repeated}{behind}"
-            f"<p><strong>Next:</strong> {escape(self.advice)}</p>{self.ways}"
+            f"<p><strong>{further}</strong> {escape(self.advice)}</p>{self.ways}"
         )
 
     def export(self, path: str | os.PathLike[str]) -> Path:

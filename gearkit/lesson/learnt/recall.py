@@ -47,7 +47,7 @@ class RecallPanel(Panel):
         items = chosen(record.of_kind("attempt"), record.seed, record.today, max(count, ON_REQUEST))
         self._all = tuple(Exercise(item, record, recall_draw=_next_draw(record, item)) for item in items)
         self._count = count
-        super().__init__(title="Recall", lead=say(LEAD) if items else say(NOTHING_YET))
+        super().__init__(title=say("Recall"), lead=say(LEAD) if items else say(NOTHING_YET))
         self._show()
         for exercise in self._all:
             exercise.listen(self._show)
@@ -77,8 +77,10 @@ class RecallPanel(Panel):
         lines = "".join(f"<li>{line['sign']} {escape(_line_in_words(line))}</li>" for line in self.lines)
         entries = f"<ul>{lines}</ul>" if lines else ""
         asked = "".join(still_of(exercise) for exercise in self.exercises)
+        name = say("Recall")
         return (
-            f'<section aria-label="Recall"><p><strong>Recall</strong></p><p>{escape(self.lead)}</p>{entries}{asked}</section>'
+            f'<section aria-label="{escape(name, quote=True)}"><p><strong>{escape(name)}</strong></p><p>{escape(self.lead)}</p>'
+            f"{entries}{asked}</section>"
         )
 
     def _show(self) -> None:

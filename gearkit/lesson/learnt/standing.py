@@ -18,7 +18,7 @@ from gearkit.answers.item import Item
 from gearkit.answers.judge.results import MarkVerdict
 from gearkit.answers.titles import TITLES
 from gearkit.lesson.record import Event
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say, say_n
 
 # Days for which one right answer is trusted; what was kept over a longer time is trusted for as long again.
 FIRST_DAYS = 7
@@ -30,8 +30,8 @@ class State(StrEnum):
     OPEN = later("not tried")
     BEGUN = later("tried, not right yet")
     HELPED = later("right with a hint")
-    DONE = "done"
-    KEPT = "kept"
+    DONE = later("done")
+    KEPT = later("kept")
     DUE = later("due again")
 
 
@@ -64,16 +64,12 @@ class Standing:
     def words(self) -> str:
         """Return how it stands in a few words, such as "kept, last right 12 days ago"."""
         if self.state is State.OPEN:
-            return str(self.state)
+            return said(self.state)
         if self.days is not None:
             since = say(", missed since") if self.missed else ""
             return say("{state}, last right {days_ago}{since}", state=self.state, days_ago=days_ago(self.days), since=since)
-        times = "once" if self.attempts == 1 else say("{attempts} times", attempts=self.attempts)
-        hints = (
-            (say(", {hints} hints", hints=self.hints) if self.hints != 1 else say(", {hints} hint", hints=self.hints))
-            if self.hints
-            else ""
-        )
+        times = say("once") if self.attempts == 1 else say_n("{count} time", "{count} times", self.attempts)
+        hints = say_n(", {count} hint", ", {count} hints", self.hints) if self.hints else ""
         share = "" if self.best == 1 else say(", best {round} %", round=round(float(self.best) * 100))
         return say("{state} (checked {times}{hints}{share})", state=self.state, times=times, hints=hints, share=share)
 
@@ -84,7 +80,7 @@ def title_of(item: Item) -> str:
     Args:
         item: the exercise.
     """
-    return item.title or TITLES.get(item.id) or say("lesson {lesson}", lesson=item.lesson)
+    return say(item.title or TITLES.get(item.id, "")) or say("lesson {lesson}", lesson=item.lesson)
 
 
 def days_ago(days: int) -> str:

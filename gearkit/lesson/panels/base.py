@@ -13,7 +13,7 @@ import anywidget
 import traitlets
 
 from gearkit.draw.core.embed import as_image
-from gearkit.lesson.panels.bundle import style
+from gearkit.lesson.panels.bundle import messages, style
 from gearkit.lesson.stills import Still
 
 _WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
@@ -26,10 +26,12 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
     title = traitlets.Unicode("").tag(sync=True)
     # What cannot be put together in the train that it shows, in sentences.
     note = traitlets.Unicode("").tag(sync=True)
+    # What its JavaScript says, in the reader's language.
+    messages = traitlets.Dict().tag(sync=True)
 
     def __init__(self, **traits: Any) -> None:
         self._still = Still(self.static_html, self._told)
-        super().__init__(**traits)
+        super().__init__(messages=messages(str(type(self)._esm)), **traits)
 
     def words(self) -> str:
         """Return in one or two sentences what the panel shows now."""

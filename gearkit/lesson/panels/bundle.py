@@ -13,16 +13,23 @@ import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+from gearkit.text.phrases import decimal_mark
 from gearkit.words.errors import GearkitError
-from gearkit.words.say import language_key, say
-from gearkit.words.terms import Verdict
+from gearkit.words.say import kept_for_each_language, language_key, said, say, say_n
+from gearkit.words.terms import MEMBERS, ElementKind, FaultEffect, FaultMode, ShiftKind, Verdict
+
+_VOCABULARIES = (Verdict, ElementKind, FaultMode, FaultEffect, ShiftKind)
 
 STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
 _EXPORT = re.compile(r"^export (?:function|class|const) (\w+)", re.MULTILINE)
 _EXPORTED = re.compile(r"^export (?=function|class|const)", re.MULTILINE)
-_MESSAGE = re.compile(r'\bsay\(("(?:[^"\\]|\\.)*")')
+_TEXT = r'"(?:[^"\\]|\\.)*"'
+_MESSAGE = re.compile(rf"\b(?:say|later)\(({_TEXT})|\bsayN\(({_TEXT}), ({_TEXT})")
+# Forms of a message are chosen by its number up to here; larger ones go like those of the last hundred.
+_COUNTED = 200
 _DEFAULT = "export default "
 _LEFT_OVER = re.compile(r"^(?:import|export)\b.*$", re.MULTILINE)
 
@@ -72,15 +79,41 @@ def style() -> str:
     return (STATIC / "panel.css").read_text(encoding="utf-8")
 
 
-def messages(text: str) -> dict[str, str]:
-    """Return the messages in the text of a panel in the reader's language; none where that is English.
+def said_in(text: str) -> list[tuple[str, str]]:
+    """Return the messages that JavaScript says: each with "", or where a number chooses the form, that for one and for many.
+
+    Args:
+        text: of a module or of a whole script.
+    """
+    return [(json.loads(message or single), json.loads(many or '""')) for message, single, many in _MESSAGE.findall(text)]
+
+
+@kept_for_each_language(64)
+def messages(text: str) -> dict[str, Any]:
+    """Return what the JavaScript of a panel says, in the reader's language; nothing where that is English.
 
     Args:
         text: the panel's script.
+
+    Returns:
+        By the English message the same in the language; of one with forms for numbers, by the message for many, its forms
+        and for each number up to 200 which. Words of closed vocabularies are there, and the decimal mark.
     """
     if not language_key():
         return {}
-    return {message: say(message) for message in map(json.loads, _MESSAGE.findall(text))}
+    table: dict[str, Any] = {word: said(word) for vocabulary in _VOCABULARIES for word in vocabulary}
+    table |= {member: said(member) for member in MEMBERS} | {"decimal mark": decimal_mark()}
+    for message, many in said_in(text):
+        table[many or message] = _forms(message, many) if many else say(message)
+    return table
+
+
+def _forms(single: str, many: str) -> dict[str, Any]:
+    # Braces stand for values that the browser puts in.
+    kept = {name: f"{{{name}}}" for name in re.findall(r"\{(\w+)\}", single + many)} | {"count": "{count}"}
+    told = [say_n(single, many, number, **{**kept, "count": "{count}"}) for number in range(_COUNTED)]
+    forms = list(dict.fromkeys(told))
+    return {"forms": forms, "which": [forms.index(form) for form in told]}
 
 
 def verdicts() -> str:

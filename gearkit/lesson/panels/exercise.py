@@ -15,7 +15,7 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.lesson.answering import LONGEST_TEXT
 from gearkit.lesson.exercise import Exercise, shown_reading
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.panels.bundle import messages, script
+from gearkit.lesson.panels.bundle import script
 from gearkit.text.markdown import to_html
 from gearkit.words.say import later, say
 
@@ -50,11 +50,10 @@ class ExercisePanel(Panel):
     hints_left = traitlets.Int(3).tag(sync=True)
     draw = traitlets.Int(1).tag(sync=True)
     plain_call = traitlets.Unicode("").tag(sync=True)
-    messages = traitlets.Dict().tag(sync=True)
 
     def __init__(self, exercise: Exercise) -> None:
         self.exercise = exercise
-        super().__init__(title=name_of(exercise), messages=messages(_SCRIPT))
+        super().__init__(title=name_of(exercise))
         self._show()
         exercise.listen(self._show)
         self.observe(self._on_given, "given")

@@ -200,7 +200,7 @@ class FaultPanel(TrainChoice, Panel):
         return say(
             "{layout_shown}, {fault}: {told}. Range {looked_at}: {verdict}{ratio}; {symptom}.",
             layout_shown=self.layout_shown.name,
-            fault=self.fault,
+            fault=self.fault.words(),
             told=told,
             looked_at=self.looked_at,
             verdict=looked.faulty.verdict,

@@ -11,6 +11,7 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.figures import figure_of
 from gearkit.lesson.predictions import Predictions
 from gearkit.words.errors import UsageError
+from gearkit.words.say import in_english
 
 # Of what was said for a case so much is kept; what the bodies of a train do takes most.
 LONGEST = 240
@@ -43,7 +44,12 @@ class GatedPanel(Panel):
 
     @property
     def case(self) -> str:
-        """The case at hand, as the key under which a prediction opens it."""
+        """The case at hand, as the key under which a prediction opens it: English words, in the browser as in the record."""
+        with in_english():
+            return self.case_words()
+
+    def case_words(self) -> str:
+        """Return the case at hand in words."""
         raise NotImplementedError
 
     def kinds(self) -> tuple[str, ...]:
@@ -110,7 +116,7 @@ class GatedPanel(Panel):
             return
         case = str(said.get("case", ""))
         words = {key: str(said.get(key, ""))[:LONGEST] for key in ("kind", "figure", "typed")}
-        self._keeper.keep(case, self.facts(), words)
+        self._keeper.keep(case, self.facts(), words, self.case_words() if case == self.case else case)
         self._keeper.reveal(case, self.found())
         self.history = self._keeper.history()
 

@@ -10,7 +10,7 @@ from gearkit.lesson.gear_row import ROOM_IN_RING, GearRow
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.text.phrases import decimal
-from gearkit.words.say import say
+from gearkit.words.say import later, say
 
 MESHES = ("external", "internal")
 DIRECTIONS = ("forward", "reverse")
@@ -32,11 +32,14 @@ class GearPairPanel(GatedPanel):
         """The gears as they stand."""
         return GearRow((self.driver, *[self.idler_teeth] * self.idlers, self.driven), self.mesh == "internal")
 
-    @property
-    def case(self) -> str:
-        """Mesh and idlers; other tooth counts do not shut an open case."""
+    def case_words(self) -> str:
+        """Return the case at hand: mesh and idlers; other tooth counts do not shut an open case."""
         between = {0: say("no idler"), 1: say("one idler"), 2: say("two idlers")}[self.idlers]
-        return say("{mesh} mesh, {between}", mesh=self.mesh, between=between)
+        return (
+            say("external mesh, {idlers}", idlers=between)
+            if self.mesh == "external"
+            else say("internal mesh, {idlers}", idlers=between)
+        )
 
     @property
     def figure_unit(self) -> str:
@@ -62,7 +65,7 @@ class GearPairPanel(GatedPanel):
     def found(self) -> dict[str, str]:
         """Return direction and speed of the last gear."""
         if not self._fits():
-            return {"kind": say("does not fit"), "figure": ""}
+            return {"kind": later("does not fit"), "figure": ""}
         speed = self._speed()
         return {"kind": "forward" if speed > 0 else "reverse", "figure": str(abs(speed))}
 
@@ -81,7 +84,7 @@ class GearPairPanel(GatedPanel):
             "{driver} teeth drive {driven}, {case}, input {input_speed} r/min",
             driver=self.driver,
             driven=self.driven,
-            case=self.case,
+            case=self.case_words(),
             input_speed=self.input_speed,
         )
         if not self._fits():

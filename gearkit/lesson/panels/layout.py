@@ -21,9 +21,9 @@ from gearkit.lesson.trains.train_choice import TrainChoice
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
-from gearkit.text.phrases import exact_words, listed
+from gearkit.text.phrases import AND, exact_words, listed
 from gearkit.train.layout import Layout
-from gearkit.words.say import say
+from gearkit.words.say import said, say
 from gearkit.words.terms import Verdict
 
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))
@@ -65,10 +65,9 @@ class LayoutPanel(TrainChoice, GatedPanel):
     def _known_elements(self, proposal: Any) -> list[str]:
         return list(checked(self.layout_shown, proposal["value"]))
 
-    @property
-    def case(self) -> str:
-        """The applied elements, in the layout's order."""
-        return say("{join} applied", join=" and ".join(self.engaged) or "nothing")
+    def case_words(self) -> str:
+        """Return the case at hand: the applied elements, in the layout's order."""
+        return say("{engaged} applied", engaged=f" {say(AND)} ".join(self.engaged)) if self.engaged else say("nothing applied")
 
     def kinds(self) -> tuple[str, ...]:
         """Return directions and states."""
@@ -133,7 +132,7 @@ class LayoutPanel(TrainChoice, GatedPanel):
         state = self._state()
         note = f", {state.note}" if state.note else ""
         if state.ratio is None:
-            return f"{start}: {state.verdict}{note}."
+            return f"{start}: {said(state.verdict)}{note}."
         return say("{start}: a range, ratio {ratio}{note}.", start=start, ratio=exact_words(state.ratio), note=note)
 
     def pictures(self) -> tuple[str, ...]:

@@ -12,9 +12,9 @@ from gearkit.lesson import one_set
 from gearkit.lesson.one_set import NONE, Outcome, Roles
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import AND, decimal
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.say import say
+from gearkit.words.say import said, say
 from gearkit.words.terms import MEMBERS, Verdict
 
 RANGES = "ranges"
@@ -69,12 +69,13 @@ class OneSetPanel(GatedPanel):
         """Whether the planets fit at equal spacing: (S + R)/N is a whole number."""
         return bool((self.sun + self.ring) % self.planets == 0)
 
-    @property
-    def case(self) -> str:
-        """The case at hand, in words; a prediction is made for it and opens it."""
+    def case_words(self) -> str:
+        """Return the case at hand; a prediction is made for it and opens it."""
         if self.mode == SPEEDS:
             return say("{drive} and {given} given", drive=self.drive, given=self.given)
-        joined = "" if self.joined == NONE else say(", {join} joined", join=" and ".join(self.joined.split()))
+        joined = (
+            "" if self.joined == NONE else say(", {join} joined", join=f" {say(AND)} ".join(map(said, self.joined.split())))
+        )
         return (
             say("{drive} in, nothing held, {driven} out{joined}", drive=self.drive, driven=self.driven, joined=joined)
             if self.hold == NONE
@@ -140,13 +141,15 @@ class OneSetPanel(GatedPanel):
             member, speed = self._third()
             return say("{start}: {member} at {speed} r/min.", start=start, member=member, speed=decimal(speed, 1))
         held = say("nothing held") if self.hold == NONE else say("{hold} held", hold=self.hold)
-        joined = "" if self.joined == NONE else say(", {join} joined", join=" and ".join(self.joined.split()))
+        joined = (
+            "" if self.joined == NONE else say(", {join} joined", join=f" {say(AND)} ".join(map(said, self.joined.split())))
+        )
         start = say("{teeth} {drive} drives, {held}{joined}", teeth=teeth, drive=self.drive, held=held, joined=joined)
         if not self.is_open:
             return say("{start}. Predict what the {driven} does to see it.", start=start, driven=self.driven)
         outcome = self._outcome()
         ratio = "" if outcome.ratio is None else say(", ratio {ratio}", ratio=outcome.ratio).replace("-", "−")
-        return f"{start}: {outcome.word}{ratio}."
+        return f"{start}: {say(outcome.word)}{ratio}."
 
     def pictures(self) -> tuple[str, ...]:
         """Return the front view; without speeds while the result is shut."""

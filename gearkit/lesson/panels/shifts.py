@@ -140,8 +140,8 @@ class ShiftPanel(TrainChoice, Panel):
         where = say(", vehicle standing") if self.from_range in self.neutral else ""
         swap = say(
             "{off_going} off, {on_coming} on",
-            off_going=listed(outcome.off_going) or "nothing",
-            on_coming=listed(outcome.on_coming) or "nothing",
+            off_going=listed(outcome.off_going) or say("nothing"),
+            on_coming=listed(outcome.on_coming) or say("nothing"),
         )
         return say(
             "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % gone{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",

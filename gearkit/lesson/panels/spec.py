@@ -10,6 +10,7 @@ from gearkit.text.phrases import member_label, sets_words
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import said
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, FreeDirection, PinionKind
 
 Spec = dict[str, object]
@@ -48,7 +49,7 @@ def train_spec(layout: Layout) -> Spec:
                 "name": element.name,
                 "kind": element.kind.value,
                 "between": [number[shaft] for shaft in element.between],
-                "words": f"{element.kind.value} {member_label(element.between[0])} – {member_label(element.between[1])}",
+                "words": f"{said(element.kind)} {member_label(element.between[0])} – {member_label(element.between[1])}",
                 **_holds(element),
             }
             for element in layout.elements

@@ -19,10 +19,11 @@ from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setting, Setup, Table, Ticks, Value
+from gearkit.text.phrases import localized, shown_word
 from gearkit.words.errors import GearkitError, UsageError
-from gearkit.words.say import say
+from gearkit.words.say import in_english, later, say
 
-SIGNS = {"agrees": "✓", "near": "≈", "differs": "○", "too high": "▲", "too low": "▼"}
+SIGNS = {later("agrees"): "✓", later("near"): "≈", later("differs"): "○", later("too high"): "▲", later("too low"): "▼"}
 
 
 class TaskPanel(Panel):
@@ -59,7 +60,7 @@ class TaskPanel(Panel):
         super().__init__(**traits)
         self.controls = [_control(setting) for setting in task.settings]
         self.invitation = task.invitation
-        self.action = task.action
+        self.action = say(task.action)
         if keeper is not None:
             self.history = keeper.history()
         self._show()
@@ -75,6 +76,12 @@ class TaskPanel(Panel):
     def case(self) -> str:
         """The case at hand, in words."""
         return self.task.case(self._setup)
+
+    @property
+    def _key(self) -> str:
+        """The case at hand as a record names it, in English."""
+        with in_english():
+            return self.task.case(self._setup)
 
     def choose(self, name: str, value: object) -> None:
         """Change a setting.
@@ -122,8 +129,8 @@ class TaskPanel(Panel):
         if self._keeper is not None:
             truth = self.task.truth(setup)
             facts = {name: _plain(value) for name, value in setup.values.items()}
-            self._keeper.keep(self.case, facts, {"kind": _line(asks, taken), **taken})
-            self._keeper.reveal(self.case, {"kind": _line(asks, {a.name: self.task.shown(a, truth[a.name]) for a in asks})})
+            self._keeper.keep(self._key, facts, {"kind": _line(asks, taken), **taken}, self.case)
+            self._keeper.reveal(self._key, {"kind": _line(asks, {a.name: self.task.shown(a, truth[a.name]) for a in asks})})
             self.history = self._keeper.history()
         self._show()
 
@@ -136,7 +143,7 @@ class TaskPanel(Panel):
     def explain(self, text: str) -> None:
         """Keep what the learner says about the prediction after the reveal."""
         if self._keeper is not None:
-            self._keeper.explain(self.case, text)
+            self._keeper.explain(self._key, text)
 
     def truth(self) -> dict[str, Fraction | str]:
         """Return what is found for each ask.
@@ -185,7 +192,7 @@ class TaskPanel(Panel):
             self.given_html = "" if said else scene_html(scene)
             self.found_html = scene_html(scene) if said else ""
             self.compared_html = compared
-            self.afterword = self._keeper.afterword(self.case) if said and self._keeper is not None else ""
+            self.afterword = self._keeper.afterword(self._key) if said and self._keeper is not None else ""
             self.trouble = ""
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
@@ -243,15 +250,19 @@ def _compared(task: PredictionTask, asks: tuple[Ask, ...], said: Mapping[str, st
             continue
         right = truth[ask.name]
         word = ask.agrees(said[ask.name], right)
-        own = f"{said[ask.name]} {ask.unit}".strip()
-        rows.append((ask.label, own, task.shown(ask, right), f"{SIGNS[word]} {word}"))
+        own = f"{shown_word(said[ask.name])} {say(ask.unit)}".strip()
+        rows.append((ask.label, own, task.shown(ask, right), f"{SIGNS[word]} {say(word)}"))
     return table_html(
-        Table(say("Your prediction beside what was found"), ("Asked", say("You said"), "Found", say("How near")), tuple(rows))
+        Table(
+            say("Your prediction beside what was found"),
+            (say("Asked"), say("You said"), say("Found"), say("How near")),
+            tuple(rows),
+        )
     )
 
 
 def _line(asks: tuple[Ask, ...], said: Mapping[str, str]) -> str:
-    return "; ".join(f"{ask.label} {said[ask.name]}" for ask in asks)
+    return "; ".join(f"{ask.label} {shown_word(said[ask.name])}" for ask in asks)
 
 
 def _plain(value: Value) -> Any:
@@ -264,16 +275,21 @@ def _control(setting: Setting) -> dict[str, Any]:
     spec: dict[str, Any] = {"name": setting.name, "label": setting.label}
     match setting:
         case Choice():
-            return {**spec, "form": "choice", "options": list(setting.options)}
+            return {**spec, "form": "choice", "options": list(setting.options), "labels": _labels(setting.options)}
         case Ticks():
             return {**spec, "form": "ticks", "options": [[name, words] for name, words in setting.options.items()]}
         case Number():
             numbers = {name: _plain(getattr(setting, name)) for name in ("low", "high", "step")}
-            return {**spec, "form": "number", "unit": setting.unit, **numbers}
+            return {**spec, "form": "number", "unit": say(setting.unit), **numbers}
+
+
+def _labels(options: tuple[str, ...]) -> dict[str, str]:
+    """What the reader reads for an option where that is another word."""
+    return {option: label for option in options if (label := shown_word(option)) != option}
 
 
 def _question(ask: Ask) -> dict[str, Any]:
     return {
-        "name": ask.name, "label": ask.label, "options": list(ask.options), "several": ask.several, "unit": ask.unit,
-        "example": ask.example,
+        "name": ask.name, "label": ask.label, "options": list(ask.options), "labels": _labels(ask.options), "several": ask.several, "unit": say(ask.unit),
+        "example": localized(ask.example),
     }  # fmt: skip

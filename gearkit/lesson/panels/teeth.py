@@ -16,7 +16,7 @@ from gearkit.solve.teeth.assembly import assembly, pairs_assembly
 from gearkit.text.phrases import listed
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
-from gearkit.words.say import say
+from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
 KINDS = (PinionKind.SINGLE.value, PinionKind.DOUBLE.value)
@@ -49,10 +49,10 @@ class TeethPanel(Panel):
         """Return which conditions are met, by name."""
         if self.pinions == PinionKind.DOUBLE:
             pairs = pairs_assembly(self.sun, self.planet, self.ring, self.planets)
-            return {"Pair reaches": pairs.reaches, "Pair has room": pairs.room, "Equal spacing": pairs.equal_spacing,
-                    "Neighbours clear": pairs.neighbours}  # fmt: skip
+            return {later("Pair reaches"): pairs.reaches, later("Pair has room"): pairs.room, later("Equal spacing"): pairs.equal_spacing,
+                    later("Neighbours clear"): pairs.neighbours}  # fmt: skip
         fit = assembly(self.sun, self.planet, self.ring, self.planets)
-        return {"Teeth meet": fit.coaxial, "Equal spacing": fit.equal_spacing, "Neighbours clear": fit.neighbours}
+        return {later("Teeth meet"): fit.coaxial, "Equal spacing": fit.equal_spacing, "Neighbours clear": fit.neighbours}
 
     @property
     def goes_together(self) -> bool:
@@ -92,7 +92,7 @@ class TeethPanel(Panel):
             else say("{planets} pairs of planets of {planet}", planets=self.planets, planet=self.planet)
         )
         start = say("Sun {sun}, {what}, ring {ring}", sun=self.sun, what=what, ring=self.ring)
-        missed = [name.lower() for name, met in self.checks().items() if not met]
+        missed = [say(name).lower() for name, met in self.checks().items() if not met]
         if missed:
             return say("{start}: does not go together as it stands; not met: {missed}.", start=start, missed=listed(missed))
         return say("{start}: goes together, planets at equal spacing.", start=start)

@@ -52,7 +52,12 @@ def panel_about(topic: str, layout: str = "Q36", record: Record | None = None, l
     name = named_in_a_sentence(train.name)
 
     def titled(shown: Layout) -> str:
-        return say("Explore: {topic} of {name}", topic=topic, name=named_in_a_sentence(shown.name))
+        called = named_in_a_sentence(shown.name)
+        return (
+            say("Explore: shifts of {name}", name=called)
+            if topic == "shifts"
+            else say("Explore: faults of {name}", name=called)
+        )
 
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
@@ -95,12 +100,12 @@ def of_layout(
     from gearkit.train.catalogue import find
 
     train = find(layout).with_teeth(teeth) if teeth else find(layout)
-    other = say(OTHER_TEETH) if teeth else ""
+    other = OTHER_TEETH if teeth else ""
     # To explore, something should turn at once; to predict, the learner applies the first elements.
     first = list(train.ranges[0].engaged) if train.ranges and not gated else []
 
     def titled(shown: Layout) -> str:
-        return f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{other}"
+        return f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{say(other)}"
 
     keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
     panel = LayoutPanel(train, keeper, title=titled(train), gated=gated, engaged=first)
@@ -122,10 +127,10 @@ def of_one_set(record: Record, lesson: str, teeth: tuple[int, int, int], *, two_
     from gearkit.lesson.panels.one_set import RANGES, SPEEDS, OneSetPanel
     from gearkit.lesson.predictions import Predictions
 
-    what = say("two speeds of one set") if two_speeds else say("one set")
+    what = later("two speeds of one set") if two_speeds else later("one set")
     sun, planet, planets = teeth
     return OneSetPanel(
-        Predictions(record, lesson, what), title=f"{_word(gated)}: {what}", gated=gated, sun=sun, planet=planet,
+        Predictions(record, lesson, what), title=f"{_word(gated)}: {say(what)}", gated=gated, sun=sun, planet=planet,
         planets=planets, mode=SPEEDS if two_speeds else RANGES, second_speed=-200 if two_speeds else 0,
     )  # fmt: skip
 
@@ -144,8 +149,10 @@ def of_gears(record: Record, lesson: str, driver: int, driven: int, *, gated: bo
     from gearkit.lesson.predictions import Predictions
 
     title = say("{gated}: gears in mesh", gated=_word(gated))
-    return GearPairPanel(Predictions(record, lesson, say("gear pair")), title=title, gated=gated, driver=driver, driven=driven)
+    return GearPairPanel(
+        Predictions(record, lesson, later("gear pair")), title=title, gated=gated, driver=driver, driven=driven
+    )
 
 
 def _word(gated: bool) -> str:
-    return "Predict" if gated else "Explore"
+    return say("Predict") if gated else say("Explore")

@@ -29,16 +29,22 @@ from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT
 
-STILL, BACK, FREE = "still", "back", "free"
+STILL, BACK, FREE = later("still"), later("back"), later("free")
 ALL_FORWARD = later("all forward")
 _WORDS = {
     "forward": later("turn forward"),
     STILL: later("stand still"),
     BACK: later("turn back"),
     FREE: later("are fixed by nothing"),
+}
+_ONE_DOES = {
+    "forward": later("turns forward"),
+    STILL: later("stands still"),
+    BACK: later("turns back"),
+    FREE: later("is fixed by nothing"),
 }
 
 
@@ -80,10 +86,9 @@ class CutawayPanel(GatedPanel):
     def _known_elements(self, proposal: Any) -> list[str]:
         return list(checked(self.layout_shown, proposal["value"]))
 
-    @property
-    def case(self) -> str:
-        """The applied elements, in the layout's order."""
-        return say("{engaged} applied", engaged=listed(self.engaged) or "nothing")
+    def case_words(self) -> str:
+        """Return the case at hand: the applied elements, in the layout's order."""
+        return say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
 
     def apply(self, *elements: str) -> None:
         """Apply these elements and no others.
@@ -182,13 +187,14 @@ class CutawayPanel(GatedPanel):
 
     def words(self) -> str:
         """Return in sentences what the panel shows now."""
-        start = f"{self.layout_shown.name}: {f'{listed(self.engaged)} applied' if self.engaged else 'nothing applied'}"
+        applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
+        start = f"{self.layout_shown.name}: {applied}"
         if self.refusal:
             start = f"{start}. {self.refusal.removeprefix(f'{self.layout_shown.name}: ').capitalize().rstrip('.')}"
         if not self.is_open:
             return say("{start}. Say which bodies stand still and which turn back to set it in motion.", start=start)
         state = self._state()
-        result = str(state.verdict)
+        result = said(state.verdict)
         if state.ratio is not None:
             result = say("a range, ratio {ratio}", ratio=exact_words(state.ratio))
         note = f", {state.note}" if state.note else ""
@@ -203,7 +209,7 @@ class CutawayPanel(GatedPanel):
                 if _kind(speed) == kind
             ]
             if names:
-                verb = words if len(names) > 1 else _single(words)
+                verb = say(words if len(names) > 1 else _ONE_DOES[kind])
                 said.append(f"{listed(names)} {verb}.")
         return " ".join(said)
 
@@ -250,7 +256,7 @@ def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", 
     layout = find(layout_name)
     refuse_several(layout, say("the cutaway"))
     engaged = list(layout.engaged_in(range_name)) if range_name else []
-    keeper = Predictions(record, lesson, say("{stem}, cut open", stem=Path(layout_name).stem))
+    keeper = Predictions(record, lesson, f"{Path(layout_name).stem}, cut open")
     title = (
         say("Predict: {partition}, cut open", partition=layout.name.partition(":")[0])
         if predict
@@ -271,7 +277,3 @@ def _kind(speed: Fraction | None) -> str:
     if speed is None:
         return FREE
     return STILL if speed == 0 else BACK if speed < 0 else "forward"
-
-
-def _single(words: str) -> str:
-    return {"are fixed by nothing": say("is fixed by nothing")}.get(words) or f"{words.split()[0]}s {words.split()[1]}"

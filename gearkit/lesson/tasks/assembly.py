@@ -9,11 +9,11 @@ from gearkit.draw.front import front_view
 from gearkit.draw.front.front_geometry import places
 from gearkit.lesson.tasks.task import Ask, Number, PredictionTask, Scene, Setup, Table
 from gearkit.solve.teeth.assembly import assembly
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import decimal, fixed
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.say import say
+from gearkit.words.say import later, say
 
-YES, NO = "yes", "no"
+YES, NO = later("yes"), later("no")
 _HALF_TURN = 180
 
 
@@ -28,7 +28,7 @@ class AssemblyTask(PredictionTask):
                 Number("S", say("Sun teeth S"), "", Fraction(17), Fraction(60), Fraction(1), Fraction(28)),
                 Number("P", say("Planet teeth P"), "", Fraction(14), Fraction(40), Fraction(1), Fraction(19)),
                 Number("N", say("Planets N"), "", Fraction(2), Fraction(7), Fraction(1), Fraction(4)),
-                Number("module", "Module", "mm", Fraction(1, 2), Fraction(4), Fraction(1, 4), Fraction(2)),
+                Number("module", say("Module"), "mm", Fraction(1, 2), Fraction(4), Fraction(1, 4), Fraction(2)),
             ),
         )
 
@@ -70,13 +70,13 @@ class AssemblyTask(PredictionTask):
         truth = self.truth(setup)
         quotient = Fraction(S + R, N)
         gap = float(setup.number("module")) * ((S + P) * sin(pi / N) - (P + 2))
-        whole = "whole" if quotient.denominator == 1 else say("not whole")
+        whole = say("whole") if quotient.denominator == 1 else say("not whole")
         fits = say("the planets fit at equal spacing") if truth["spacing"] == YES else (
             say("the planets do not fit at equal spacing; drawn in the nearest places that do"))  # fmt: skip
         room = (
-            say("tips are {gap} mm apart", gap=f"{gap:.2f}")
+            say("tips are {gap} mm apart", gap=fixed(gap, 2))
             if gap > 0
-            else say("tips would overlap by {value} mm", value=f"{-gap:.2f}")
+            else say("tips would overlap by {value} mm", value=fixed(-gap, 2))
         )
         words = say(
             "(S + R)/N = {s}/{n} = {quotient}, {whole}: {fits}. At equal spacing {room}.",
@@ -102,9 +102,9 @@ class AssemblyTask(PredictionTask):
             off = (wanted - round(Fraction(number * (S + R), N)) * Fraction(2 * _HALF_TURN, S + R)) * Fraction(
                 S + R, 2 * _HALF_TURN
             )
-            told = "fits" if not off else say("off by {off} of a place", off=decimal(abs(off), 2))
+            told = say("fits") if not off else say("off by {off} of a place", off=decimal(abs(off), 2))
             rows.append((str(number + 1), f"{decimal(wanted, 2)}°", f"{decimal(fitting, 2)}°", told))
         caption = say(
             "Places where a planet drops in are 360°/(S + R) = {fraction}° apart", fraction=decimal(Fraction(360, S + R), 3)
         )
-        return Table(caption, ("Planet", say("Equal spacing"), say("Nearest place"), ""), tuple(rows))
+        return Table(caption, (say("Planet"), say("Equal spacing"), say("Nearest place"), ""), tuple(rows))

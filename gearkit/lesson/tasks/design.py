@@ -8,13 +8,15 @@ from math import floor, pi, sin
 
 from gearkit.draw.front import front_view
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table
-from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
+from gearkit.text.phrases import capital, decimal, listed, localized, member_label, set_words
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
 
 PASSED = later("none: all pass")
 FEWEST_TEETH = 17
 LEAST_GAP = 1.5
+# Settings that are words in the name of a case.
+_IN_A_CASE = (later("module"), later("plate"), later("wall"), later("line"), later("backlash"))
 LEAST_LINES = 3
 TOLERANCE = Fraction(2, 100)
 MODULES = ("1", "1.25", "1.5", "2", "2.5", "3")
@@ -49,7 +51,7 @@ class DesignTask(PredictionTask):
             Number(f"{letter}{k}", f"{word} {k}", "", Fraction(low), Fraction(high), Fraction(1), Fraction(start))
             for k, starts in ((1, (30, 28, 3)), (2, (48, 17, 4)))
             for letter, word, low, high, start in (
-                ("S", say("Sun teeth"), 20, 60, starts[0]), ("P", say("Planet teeth"), 14, 36, starts[1]), ("N", "Planets", 3, 5, starts[2]),
+                ("S", say("Sun teeth"), 20, 60, starts[0]), ("P", say("Planet teeth"), 14, 36, starts[1]), ("N", say("Planets"), 3, 5, starts[2]),
             )
         ]  # fmt: skip
         super().__init__(
@@ -58,17 +60,17 @@ class DesignTask(PredictionTask):
             (
                 *counts,
                 Choice("module", say("Module, mm"), MODULES, "1.5"),
-                Number("plate", "Plate", "mm", Fraction(100), Fraction(250), Fraction(10), Fraction(150)),
+                Number("plate", say("Plate"), "mm", Fraction(100), Fraction(250), Fraction(10), Fraction(150)),
                 Number("wall", say("Wall beyond the ring's roots"), "mm", Fraction(6), Fraction(10), Fraction(1), Fraction(8)),
                 Number("line", say("Width of a printed line"), "mm", Fraction(40, 100), Fraction(60, 100), Fraction(2, 100),
                        Fraction(42, 100)),
-                Number("backlash", "Backlash", "mm", Fraction(1, 10), Fraction(4, 10), Fraction(1, 10), Fraction(3, 10)),
+                Number("backlash", say("Backlash"), "mm", Fraction(1, 10), Fraction(4, 10), Fraction(1, 10), Fraction(3, 10)),
             ),
         )  # fmt: skip
 
     def case(self, setup: Setup) -> str:
         """Return the whole design: a change of any part makes a new one."""
-        parts = [f"{name} {value if isinstance(value, str) else decimal(value)}" for name, value in setup.values.items()
+        parts = [f"{say(name)} {localized(value) if isinstance(value, str) else decimal(value)}" for name, value in setup.values.items()
                  if not isinstance(value, tuple)]  # fmt: skip
         return ", ".join(parts)
 
@@ -126,8 +128,8 @@ class DesignTask(PredictionTask):
     def given(self, setup: Setup) -> Scene:
         """Return both sets from the front, and the report card without its results."""
         teeth = [f"{set_words(p.name)}: S {p.sun_teeth}, R {p.ring_teeth}, N {p.planets}" for p in self.sets(setup)]
-        words = say("{join}; module {word} mm.", join="; ".join(teeth), word=setup.word("module"))
-        card = Table(say("Report card"), ("Demand", "Result"), tuple((d.name, "?") for d in self.demands(setup)))
+        words = say("{join}; module {word} mm.", join="; ".join(teeth), word=localized(setup.word("module")))
+        card = Table(say("Report card"), (say("Demand"), say("Result")), tuple((d.name, "?") for d in self.demands(setup)))
         return Scene(words, (card,), self._views(setup))
 
     def _views(self, setup: Setup) -> tuple[str, ...]:
@@ -140,9 +142,9 @@ class DesignTask(PredictionTask):
         words = (
             say("Fails: {failed}.", failed=listed(failed)) if failed else say("All demands are met; this design can be made.")
         )
-        rows = tuple((d.name, f"{'✓ pass' if d.passed else '○ fail'}", d.figures) for d in demands)
+        rows = tuple((d.name, say("✓ pass") if d.passed else say("○ fail"), d.figures) for d in demands)
         marked = frozenset(number for number, demand in enumerate(demands) if not demand.passed)
-        card = Table(say("Report card"), ("Demand", "Result", "Numbers"), rows, marked)
+        card = Table(say("Report card"), (say("Demand"), say("Result"), say("Numbers")), rows, marked)
         return Scene(words, (card, self._bill(setup), self._ranges(setup)), self._views(setup))
 
     def _bill(self, setup: Setup) -> Table:
@@ -157,14 +159,14 @@ class DesignTask(PredictionTask):
                 rows.append(
                     (member_label(f"{pset.name}.{name}"), str(count), str(teeth), *(decimal(cell, 2) for cell in cells))
                 )
-        head = ("Gear", "Pieces", "Teeth", say("Pitch diameter, mm"), say("Tip diameter, mm"))
+        head = (say("Gear"), say("Pieces"), say("Teeth"), say("Pitch diameter, mm"), say("Tip diameter, mm"))
         return Table(say("Bill of gears"), head, tuple(rows))
 
     def _ranges(self, setup: Setup) -> Table:
         (s1, r1), (s2, r2) = (pset.weights for pset in self.sets(setup))
         ratios = (
-            ("first", 1 + Fraction(r2, s2)), ("second", 1 + Fraction(r2 * s1, s2 * (s1 + r1))), ("third", Fraction(1)),
-            ("fourth", Fraction(r1, s1 + r1)), ("reverse", -Fraction(r1, s1)),
+            (say("first"), 1 + Fraction(r2, s2)), (say("second"), 1 + Fraction(r2 * s1, s2 * (s1 + r1))), (say("third"), Fraction(1)),
+            (say("fourth"), Fraction(r1, s1 + r1)), (say("reverse"), -Fraction(r1, s1)),
         )  # fmt: skip
         return Table(say("Ranges of the pair"), tuple(name for name, _ in ratios), (tuple(decimal(i) for _, i in ratios),))
 
@@ -180,7 +182,7 @@ def _assembly(pset: PlanetarySet, module: Fraction) -> list[Demand]:
             say("{name}: planets equally spaced", name=name), (sun + ring) % planets == 0, f"(S + R)/N = {sun + ring}/{planets}"
         ),
         Demand(
-            say("{name}: planet tips clear by {least_gap} mm", name=name, least_gap=LEAST_GAP),
+            say("{name}: planet tips clear by {least_gap} mm", name=name, least_gap=decimal(LEAST_GAP)),
             gap >= LEAST_GAP,
             say("gap {gap} mm", gap=decimal(gap, 2)),
         ),

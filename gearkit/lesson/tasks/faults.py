@@ -8,12 +8,21 @@ from hashlib import sha256
 
 from gearkit.lesson.tasks.task import Ask, Choice, PredictionTask, Scene, Setup, Table, begun, short_name
 from gearkit.solve.service.faults import ElementFault, FaultCase, FaultTable, fault_table
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed
 from gearkit.train.layout import Layout
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import FaultEffect, FaultMode, Verdict
 
-VEHICLES = tuple(f"vehicle {number}" for number in range(1, 9))
+VEHICLES = (
+    later("vehicle 1"),
+    later("vehicle 2"),
+    later("vehicle 3"),
+    later("vehicle 4"),
+    later("vehicle 5"),
+    later("vehicle 6"),
+    later("vehicle 7"),
+    later("vehicle 8"),
+)
 TESTS = 4
 # Input speeds at which readings are taken; a different one each time, so that speeds have to be divided.
 SPEEDS = (1800, 2100, 1500, 2400)
@@ -59,14 +68,14 @@ class FaultHunt(PredictionTask):
 
     def case(self, setup: Setup) -> str:
         """Return the vehicle."""
-        return setup.word("vehicle")
+        return say(setup.word("vehicle"))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return element and mode."""
         modes = tuple(mode.value for mode in FaultMode if any(fault.mode is mode for fault in self._table.faults))
         return (
             Ask("element", say("Faulty element"), tuple(element.name for element in self.layout.elements)),
-            Ask("mode", "It is", modes),
+            Ask("mode", say("It is"), modes),
         )
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
@@ -85,7 +94,7 @@ class FaultHunt(PredictionTask):
         words = say(
             "{begun} in {word}: {taken} of {tests} tests done.",
             begun=begun(self.layout),
-            word=setup.word("vehicle"),
+            word=say(setup.word("vehicle")),
             taken=len(taken),
             tests=TESTS,
         )
@@ -97,7 +106,9 @@ class FaultHunt(PredictionTask):
                 rows3=rows[-1][2],
                 rows4=rows[-1][3],
             )
-        readings = Table("Readings", (say("Asked for"), say("Input, r/min"), say("Output, r/min"), say("The vehicle")), rows)
+        readings = Table(
+            say("Readings"), (say("Asked for"), say("Input, r/min"), say("Output, r/min"), say("The vehicle")), rows
+        )
         return Scene(words, (*((readings,) if rows else ()), self._chart(None)))
 
     def _reading(self, fault: ElementFault, range_name: str, speed: int) -> tuple[str, str, str, str]:
@@ -112,7 +123,7 @@ class FaultHunt(PredictionTask):
                 range_name,
                 str(FREE_ENGINE if flares else 900),
                 "0",
-                say("stands, engine flares") if flares else "stands",
+                say("stands, engine flares") if flares else say("stands"),
             )
         if working.verdict is Verdict.OUTPUT_LOCKED:
             return (range_name, str(FREE_ENGINE), "0", say("is held, engine flares"))
@@ -120,7 +131,7 @@ class FaultHunt(PredictionTask):
 
     def _chart(self, fault: ElementFault | None) -> Table:
         names = [element.name for element in self.layout.elements]
-        head = ["Range", *names, "Ratio"]
+        head = [say("Range"), *names, say("Ratio")]
         rows = []
         for item in self.layout.ranges:
             marks = ["●" if name in item.engaged else "·" for name in names]
@@ -132,7 +143,7 @@ class FaultHunt(PredictionTask):
         if fault is None:
             return Table(say("Application chart of a train without a fault"), tuple(head), tuple(rows))
         lost = frozenset(n for n, item in enumerate(self.layout.ranges) if item.name in self._table.lost(fault))
-        return Table(say("Chart with {fault}", fault=fault), (*head, say("What happens")), tuple(rows), lost)
+        return Table(say("Chart with {fault}", fault=fault.words()), (*head, say("What happens")), tuple(rows), lost)
 
     def found(self, setup: Setup) -> Scene:
         """Return the fault in the chart, what each test left, and the tests that would have been quickest."""
@@ -140,12 +151,12 @@ class FaultHunt(PredictionTask):
         same = self._same_as(fault)
         words = say(
             "{capitalize}: {fault}. Ranges that still work: {working}.",
-            capitalize=setup.word("vehicle").capitalize(),
-            fault=fault,
+            capitalize=capital(say(setup.word("vehicle"))),
+            fault=fault.words(),
             working=self._working(fault),
         )
         if same:
-            words += " " + say("No test of this kind tells it from {each}.", each=listed((str(each) for each in same), "or"))
+            words += " " + say("No test of this kind tells it from {each}.", each=listed((each.words() for each in same), "or"))
         unsafe = self._table.unsafe(fault)
         if unsafe:
             words += " " + say("Not safe: it drives where it should not in {unsafe}.", unsafe=listed(unsafe))
@@ -161,11 +172,18 @@ class FaultHunt(PredictionTask):
             belongs = "–" if ratio is None else actual or say("no range")
             reading = self._reading(fault, name, SPEEDS[number % len(SPEEDS)])
             rows.append((*reading, "–" if ratio is None else decimal(ratio), belongs))
-        head = (say("Asked for"), say("Input, r/min"), say("Output, r/min"), say("The vehicle"), "Ratio", say("which is range"))
+        head = (
+            say("Asked for"),
+            say("Input, r/min"),
+            say("Output, r/min"),
+            say("The vehicle"),
+            say("Ratio"),
+            say("which is range"),
+        )
         return Table(say("Your readings, divided"), head, tuple(rows))
 
     def _working(self, fault: ElementFault) -> str:
-        return listed(self._table.limp_home(fault)) or "none"
+        return listed(self._table.limp_home(fault)) or say("none")
 
     def _outcome(self, fault: ElementFault, range_name: str) -> tuple[str, Fraction | None]:
         working = self._case(fault, range_name).faulty
@@ -181,8 +199,14 @@ class FaultHunt(PredictionTask):
         rows = [(say("before any test"), str(len(left)), "")]
         for name in tests:
             left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
-            rows.append((say("after range {name}", name=name), str(len(left)), listed(map(str, left)) if len(left) < 6 else ""))
-        return Table(say("Single faults that fit the readings"), ("", say("Suspects left"), "Which"), tuple(rows))
+            rows.append(
+                (
+                    say("after range {name}", name=name),
+                    str(len(left)),
+                    listed(each.words() for each in left) if len(left) < 6 else "",
+                )
+            )
+        return Table(say("Single faults that fit the readings"), ("", say("Suspects left"), say("Which")), tuple(rows))
 
     def _quickest(self, fault: ElementFault) -> Table:
         """Return the tests that split best at every point, and what this vehicle would have answered."""
@@ -196,7 +220,7 @@ class FaultHunt(PredictionTask):
             split = " + ".join(str(size) for size in sorted(groups[name].values(), reverse=True))
             left = [each for each in left if self._outcome(each, name) == self._outcome(fault, name)]
             effect = self._case(fault, name).effect
-            told = say("as it should") if effect is FaultEffect.SAME else effect.value
+            told = say("as it should") if effect is FaultEffect.SAME else said(effect)
             rows.append((name, split, told, str(len(left))))
-        head = ("Range", say("splits the suspects into"), say("this vehicle"), "left")
+        head = (say("Range"), say("splits the suspects into"), say("this vehicle"), say("left"))
         return Table(say("Tests that would have split the suspects best"), head, tuple(rows))

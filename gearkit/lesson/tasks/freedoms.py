@@ -9,12 +9,12 @@ from gearkit.draw.stick import stick_diagram
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, Ticks, short_name
 from gearkit.solve.exact.linear import rank, solve
 from gearkit.solve.mobility import assess, element_rows, set_rows, shaft_columns
-from gearkit.text.phrases import decimal, listed, member_label
+from gearkit.text.phrases import decimal, listed, member_label, shown_word
 from gearkit.train.layout import Layout
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Verdict
 
-ROLLS, HELD = later("free to roll"), "held"
+ROLLS, HELD = later("free to roll"), later("held")
 
 
 class Freedoms(PredictionTask):
@@ -26,7 +26,7 @@ class Freedoms(PredictionTask):
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        words = {e.name: f"{e.kind.value} {member_label(e.between[0])} – {member_label(e.between[1])}" for e in layout.elements}
+        words = {e.name: f"{said(e.kind)} {member_label(e.between[0])} – {member_label(e.between[1])}" for e in layout.elements}
         super().__init__(
             say("freedoms of {short}", short=short_name(layout)),
             say("Count shafts, sets and independent elements, then say what is left and what input and output do."),
@@ -42,8 +42,8 @@ class Freedoms(PredictionTask):
 
     def case(self, setup: Setup) -> str:
         """Return the applied elements and whether the vehicle is held."""
-        applied = listed(setup.names("applied")) or "nothing"
-        return say("{applied} applied, vehicle {word}", applied=applied, word=setup.word("vehicle"))
+        applied = listed(setup.names("applied")) or say("nothing")
+        return say("{applied} applied, vehicle {word}", applied=applied, word=say(setup.word("vehicle")))
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the number of freedoms and the state."""
@@ -60,7 +60,7 @@ class Freedoms(PredictionTask):
             size=self._size,
             sets=plural(len(self.layout.sets), "set"),
             elements=plural(len(applied), "element"),
-            word=setup.word("vehicle"),
+            word=say(setup.word("vehicle")),
         )
         return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
 
@@ -85,7 +85,7 @@ class Freedoms(PredictionTask):
             said=said,
             extra=extra,
             truth=truth["freedoms"],
-            truth2=truth["state"],
+            truth2=shown_word(str(truth["state"])),
         )
         tables = (self._speeds(setup, rows),)
         return Scene(words, tables, (stick_diagram.draw(self.layout, applied, alone=False),))
@@ -111,7 +111,7 @@ class Freedoms(PredictionTask):
             caption = say("Shafts with the input at rest: it cannot turn")
         assert values is not None
         body = tuple(
-            (self._shaft(column), say("can move") if value is None else f"{decimal(value, 1)} r/min")
+            (self._shaft(column), say("can move") if value is None else say("{speed} r/min", speed=decimal(value, 1)))
             for column, value in enumerate(values)
         )
-        return Table(caption, ("Shaft", "Speed"), body)
+        return Table(caption, (say("Shaft"), say("Speed")), body)

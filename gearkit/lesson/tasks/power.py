@@ -14,10 +14,10 @@ from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed, member_label, set_words
 from gearkit.train.layout import Layout
-from gearkit.words.say import say
+from gearkit.words.say import later, say
 from gearkit.words.terms import LoadState
 
-YES, NO = "yes", "no"
+YES, NO = later("yes"), later("no")
 
 
 class PowerFlowTask(PredictionTask):
@@ -37,7 +37,7 @@ class PowerFlowTask(PredictionTask):
             say("power in {short}", short=short_name(layout)),
             say("Does any member carry more power than the input brings? Which carries most, and how much arrives?"),
             (
-                Choice("range", "Range", self._ranges, self._ranges[0]),
+                Choice("range", say("Range"), self._ranges, self._ranges[0]),
                 Number("basic", say("Basic efficiency of every set"), "", Fraction(95, 100), Fraction(1), Fraction(5, 1000),
                        Fraction(98, 100)),
                 Number("power", say("Input power"), "kW", Fraction(10), Fraction(200), Fraction(10), Fraction(100)),
@@ -58,7 +58,7 @@ class PowerFlowTask(PredictionTask):
         return (
             Ask("above", say("A member carries more than the input brings"), (YES, NO)),
             Ask("most", say("Most power is on"), members),
-            Ask("efficiency", "Efficiency", unit="%", example="97.5", near_by=Fraction(1, 2)),
+            Ask("efficiency", say("Efficiency"), unit="%", example="97.5", near_by=Fraction(1, 2)),
         )
 
     def given(self, setup: Setup) -> Scene:
@@ -137,7 +137,7 @@ class PowerFlowTask(PredictionTask):
             sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
             rows.append((set_words(name), *(say("{size} kW", size=decimal(size, 1)) for size in sizes)))
         caption = say("Power through the tooth meshes, as seen from the carrier; only this is charged")
-        return Table(caption, ("Set", say("Rolling power"), "Lost"), tuple(rows))
+        return Table(caption, (say("Set"), say("Rolling power"), say("Lost")), tuple(rows))
 
     def _ranges_table(self, setup: Setup) -> Table:
         rows = []
@@ -150,6 +150,6 @@ class PowerFlowTask(PredictionTask):
             assert each.efficiency is not None
             largest = max(abs(size) for size in self._sizes(each).values())
             rows.append((range_name, f"{decimal(each.efficiency * 100, 1)} %", f"{decimal(largest * 100, 0)} %"))
-        head = ("Range", "Efficiency", say("Largest member power, of the input's"))
+        head = (say("Range"), say("Efficiency"), say("Largest member power, of the input's"))
         marked = frozenset({self._ranges.index(setup.word("range"))})
         return Table(say("Ranges predicted so far, at this basic efficiency"), head, tuple(rows), marked)

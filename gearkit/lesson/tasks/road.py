@@ -11,7 +11,7 @@ from gearkit.draw.charts.trace import Axes, Line
 from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene, Setup, Table, begun, short_name
 from gearkit.solve.on_road.vehicle import Vehicle, engine_speed, grade_held, road_load, road_speed, tractive_effort
 from gearkit.solve.ratios import RangeRow, chart
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import decimal, fixed
 from gearkit.train.layout import Layout
 from gearkit.words.say import say
 
@@ -41,7 +41,7 @@ class RoadTask(PredictionTask):
                 Number("radius", say("Rolling radius"), "m", Fraction(25, 100), Fraction(55, 100), Fraction(1, 100),
                        Fraction(33, 100)),
                 Number("speed", say("Shifts at"), "r/min", Fraction(1500), Fraction(4500), Fraction(100), Fraction(3000)),
-                Number("mass", "Mass", "kg", Fraction(1000), Fraction(3500), Fraction(50), Fraction(1900)),
+                Number("mass", say("Mass"), "kg", Fraction(1000), Fraction(3500), Fraction(50), Fraction(1900)),
             ),
             layout=layout,
         )  # fmt: skip
@@ -53,7 +53,7 @@ class RoadTask(PredictionTask):
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the two figures."""
         missing = setup.word("missing")
-        shift = f"{decimal(setup.number('speed'))} r/min"
+        shift = say("{speed} r/min", speed=decimal(setup.number("speed")))
         return (
             Ask(
                 "after",
@@ -105,7 +105,7 @@ class RoadTask(PredictionTask):
             number3=decimal(setup.number("speed")),
             word=setup.word("missing"),
         )
-        ratios = Table("Ratios", tuple(self._ladder), (tuple(decimal(self._ratio(name)) for name in self._ladder),))
+        ratios = Table(say("Ratios"), tuple(self._ladder), (tuple(decimal(self._ratio(name)) for name in self._ladder),))
         return Scene(words, (ratios,), (self._saw(setup, setup.word("missing")),))
 
     def found(self, setup: Setup) -> Scene:
@@ -124,7 +124,7 @@ class RoadTask(PredictionTask):
             truth2=decimal(truth["road"], 1),
             highway=HIGHWAY,
             top=top,
-            cruise=f"{cruise:.0f}",
+            cruise=fixed(cruise, 0),
         )
         return Scene(words, (self._table(setup, vehicle),), (self._saw(setup, ""), self._effort(vehicle)))
 
@@ -136,16 +136,16 @@ class RoadTask(PredictionTask):
             low = engine_speed(vehicle, self._ratio(name), start / KM_H)
             if name != missing:
                 if start:
-                    drops.append(Line("upshift", ((start, speed), (start, low))))
+                    drops.append(Line(say("upshift"), ((start, speed), (start, low))))
                 lines.append(Line(say("range {name}", name=name), ((start, low), (end, speed))))
                 said.append(
                     say(
                         "range {name} from {low} r/min at {start} km/h to {speed} at {end} km/h",
                         name=name,
-                        low=f"{low:.0f}",
-                        start=f"{start:.0f}",
-                        speed=f"{speed:.0f}",
-                        end=f"{end:.0f}",
+                        low=fixed(low, 0),
+                        start=fixed(start, 0),
+                        speed=fixed(speed, 0),
+                        end=fixed(end, 0),
                     )
                 )
             start = end
@@ -154,7 +154,7 @@ class RoadTask(PredictionTask):
         description = say(
             "Saw-tooth of engine speed against road speed: {join}.{left_out}", join="; ".join(said), left_out=left_out
         )
-        title = say("Engine speed against road speed, shifts at {speed} r/min", speed=f"{speed:.0f}")
+        title = say("Engine speed against road speed, shifts at {speed} r/min", speed=fixed(speed, 0))
         return trace.draw([*lines, *drops], axes, title, description, line=say("No slip in converter or tyres"))
 
     def _effort(self, vehicle: Vehicle) -> str:
@@ -166,7 +166,7 @@ class RoadTask(PredictionTask):
                 for n, torque in vehicle.engine.points
             )
             lines.append(Line(say("range {name}", name=name), points))
-            said.append(say("range {name} at most {max} kN", name=name, max=f"{max((y for _, y in points)):.2f}"))
+            said.append(say("range {name} at most {max} kN", name=name, max=fixed(max((y for _, y in points)), 2)))
             fastest = max(fastest, points[-1][0])
         loads = tuple(
             (v, road_load(vehicle, v / KM_H) / 1000) for v in range(0, ceil(fastest) + 1, max(1, ceil(fastest) // 20))
@@ -193,13 +193,13 @@ class RoadTask(PredictionTask):
             ratio = self._ratio(name)
             effort = tractive_effort(vehicle, ratio, peak)
             grade = grade_held(vehicle, effort)
-            held = "any" if grade is None else f"{100 * grade:.1f} %"
+            held = say("any") if grade is None else f"{fixed(100 * grade, 1)} %"
             road = road_speed(vehicle, ratio, speed) * KM_H
-            rows.append((name, decimal(ratio), f"{road:.1f} km/h", f"{effort:.0f} N", held))
+            rows.append((name, decimal(ratio), say("{road} km/h", road=fixed(road, 1)), f"{effort:.0f} N", held))
         head = (
-            "Range",
-            "Ratio",
-            say("at {speed} r/min", speed=f"{speed:.0f}"),
+            say("Range"),
+            say("Ratio"),
+            say("at {speed} r/min", speed=fixed(speed, 0)),
             say("most tractive effort"),
             say("steepest grade"),
         )

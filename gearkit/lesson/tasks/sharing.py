@@ -41,7 +41,7 @@ class SharingTask(PredictionTask):
             say("sharing in {short}", short=short_name(layout)),
             say("One end slips. How fast does the {second} end turn, how much torque does it get, and what decides the shares?", second=self._second),
             (
-                Choice("range", "State", names, names[0]),
+                Choice("range", say("State"), names, names[0]),
                 Number("input", say("Speed of the input"), "r/min", Fraction(100), Fraction(1500), Fraction(50), Fraction(600)),
                 Number("first", say("Speed of {first}", first=self._first), "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
                 Number("torque", say("Torque that the input could give"), "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
@@ -127,11 +127,11 @@ class SharingTask(PredictionTask):
         rows = tuple(
             (
                 name,
-                f"{decimal(speeds[name] or 0, 0)} r/min",
+                say("{speed} r/min", speed=decimal(speeds[name] or 0, 0)),
                 f"{decimal(abs(torques[name]), 1)} N·m",
                 f"{decimal(abs(torques[name]) / used * 100, 1)} %",
             )
             for name in (INPUT, self._first, self._second)
         )
-        table = Table(say("Speed and torque of the ends"), ("End", "Speed", "Torque", "Share"), rows)
+        table = Table(say("Speed and torque of the ends"), (say("End"), say("Speed"), say("Torque"), say("Share")), rows)
         return Scene(words, (table,), (lever_diagram.draw(self.layout, left_free.engaged, given),))

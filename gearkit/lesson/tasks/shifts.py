@@ -19,12 +19,12 @@ from gearkit.solve.loads.torques import torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.solve.ratios import chart
 from gearkit.solve.service.shifts import Shift, shift, ways_round
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.train.layout import Layout
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import Verdict
 
-NONE = "none"
+NONE = later("none")
 CLEAN, FLARE, TIE_UP = (
     later("a clean shift"),
     later("flare: engine speed jumps up"),
@@ -55,14 +55,14 @@ class ShiftTask(PredictionTask):
             (
                 Choice(
                     "shift",
-                    "Shift",
+                    say("Shift"),
                     names,
                     say("{ranges} to {ranges2}", ranges=ranges[2], ranges2=ranges[3]) if len(ranges) > 3 else names[0],
                 ),
                 Number("speed", say("Engine speed"), "r/min", Fraction(1000), Fraction(5000), Fraction(100), Fraction(3000)),
                 Number("torque", say("Engine torque"), "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
                 Number("time", say("Shift time"), "s", Fraction(2, 10), Fraction(1), Fraction(1, 10), Fraction(5, 10)),
-                Number("overlap", "Overlap", "s", Fraction(-3, 10), Fraction(3, 10), Fraction(1, 10), Fraction(0)),
+                Number("overlap", say("Overlap"), "s", Fraction(-3, 10), Fraction(3, 10), Fraction(1, 10), Fraction(0)),
             ),
             layout=layout,
         )
@@ -128,7 +128,7 @@ class ShiftTask(PredictionTask):
         rows = tuple(
             (name, *("●" if element in self.layout.engaged_in(name) else "·" for element in names)) for name in (before, after)
         )
-        return Table(say("Two rows of the application chart"), ("Range", *names), rows)
+        return Table(say("Two rows of the application chart"), (say("Range"), *names), rows)
 
     def _drawn(self, lines: list[Line], bands: tuple[Band, ...], said: str, setup: Setup) -> str:
         points = [y for line in lines for _, y in line.points]
@@ -151,8 +151,8 @@ class ShiftTask(PredictionTask):
         truth = self.truth(setup)
         swap = say(
             "{off_going} off, {on_coming} on",
-            off_going=listed(change.off_going) or "nothing",
-            on_coming=listed(change.on_coming) or "nothing",
+            off_going=listed(change.off_going) or say("nothing"),
+            on_coming=listed(change.on_coming) or say("nothing"),
         )
         words = say(
             "{word}: {swap}, a {kind}. Engine {input_before} → {input_after} r/min. {timing}",
@@ -192,26 +192,26 @@ class ShiftTask(PredictionTask):
         lines.append(Line(say("engine speed"), rest))
         said = say(
             "Engine speed against time: {start} r/min before, {after} r/min after; {feel}.",
-            start=f"{start:.0f}",
-            after=f"{after:.0f}",
-            feel=feel,
+            start=fixed(start, 0),
+            after=fixed(after, 0),
+            feel=say(feel),
         )
         if feel == FLARE:
             said += " " + say(
                 "In the gap of {gap} s it rises to {level} r/min with an engine inertia of {engine_inertia} kg·m².",
                 gap=f"{gap:g}",
-                level=f"{level:.0f}",
+                level=fixed(level, 0),
                 engine_inertia=f"{ENGINE_INERTIA:g}",
             )
         return self._drawn(lines, bands, said, setup)
 
     def _slips(self, change: Shift) -> str:
         shown = []
-        for when, slips in (("before", change.slip_before), ("after", change.slip_after)):
+        for when, slips in ((later("{name} before"), change.slip_before), (later("{name} after"), change.slip_after)):
             for name, slip in slips.items():
-                text = "free" if slip is None else f"{decimal(slip, 0)} r/min"
-                shown.append(Bar(f"{name} {when}", 0.0 if slip is None else float(slip), text))
-        shown = shown or [Bar(say("nothing slips"), 0.0, "0 r/min")]
+                text = say("free") if slip is None else say("{speed} r/min", speed=decimal(slip, 0))
+                shown.append(Bar(say(when, name=name), 0.0 if slip is None else float(slip), text))
+        shown = shown or [Bar(say("nothing slips"), 0.0, say("{speed} r/min", speed=0))]
         line = say("On-coming elements before the shift, off-going ones after it; sign: first part less second")
         return bars.draw(shown, say("Slip across the open elements"), line)
 
@@ -227,11 +227,11 @@ class ShiftTask(PredictionTask):
                 (
                     name,
                     f"{decimal(abs(torque), 1)} N·m",
-                    f"{decimal(abs(slip), 0)} r/min",
-                    say("{joules} kJ", joules=f"{joules / 1000:.2f}"),
+                    say("{speed} r/min", speed=decimal(abs(slip), 0)),
+                    say("{joules} kJ", joules=fixed(joules / 1000, 2)),
                 )
             )
-        head = ("On-coming", say("Torque in the new range"), say("Slip at the start"), "½ × torque × slip × time")
+        head = (say("On-coming"), say("Torque in the new range"), say("Slip at the start"), say("½ × torque × slip × time"))
         return (Table(say("Heat, if that torque is held while slip falls evenly"), head, tuple(rows)),) if rows else ()
 
     def _so_far(self, setup: Setup) -> Table:
@@ -242,6 +242,6 @@ class ShiftTask(PredictionTask):
                 continue
             each = shift(self.layout, before, after, setup.number("speed"))
             assert each.input_after is not None
-            rows.append((name, each.kind.value, f"{decimal(each.input_after, 0)} r/min"))
+            rows.append((name, said(each.kind), say("{speed} r/min", speed=decimal(each.input_after, 0))))
         caption = say("Shifts predicted so far, from {number} r/min", number=decimal(setup.number("speed")))
-        return Table(caption, ("Shift", "Kind", say("Engine after")), tuple(rows))
+        return Table(caption, (say("Shift"), say("Kind"), say("Engine after")), tuple(rows))

@@ -18,8 +18,8 @@ from gearkit.words.errors import UsageError
 from gearkit.words.say import later, say
 from gearkit.words.terms import INPUT, TrainVerdict
 
-FORWARD, BACKWARD, STANDS = "forward", "backward", later("not at all")
-GENERATES, DRIVES, NEITHER = "generates", "drives", "neither"
+FORWARD, BACKWARD, STANDS = later("forward"), later("backward"), later("not at all")
+GENERATES, DRIVES, NEITHER = later("generates"), later("drives"), later("neither")
 _KILOWATTS = Fraction(pi) / 30000
 
 
@@ -130,8 +130,19 @@ class PowerSplitTask(PredictionTask):
         for name in (INPUT, *(line.name for line in self._split.lines), self._split.output):
             speed, torque = loads.speeds.of[name] or Fraction(0), loads.terminals[name] or Fraction(0)
             power = decimal(loads.power[name] * _KILOWATTS, 1)
-            rows.append((name, f"{decimal(speed, 0)} r/min", f"{decimal(torque, 1)} N·m", say("{power} kW", power=power)))
-        return Table(say("Speed, torque and power that come in from outside"), ("End", "Speed", "Torque", "Power"), tuple(rows))
+            rows.append(
+                (
+                    name,
+                    say("{speed} r/min", speed=decimal(speed, 0)),
+                    f"{decimal(torque, 1)} N·m",
+                    say("{power} kW", power=power),
+                )
+            )
+        return Table(
+            say("Speed, torque and power that come in from outside"),
+            (say("End"), say("Speed"), say("Torque"), say("Power")),
+            tuple(rows),
+        )
 
     def _shares(self, setup: Setup) -> Table:
         # Other speed ratios stay shut until one was predicted there: what is shown is the case itself and the points.
@@ -148,7 +159,7 @@ class PowerSplitTask(PredictionTask):
                 )
             )
         head = (
-            "Output / engine",
+            say("Output / engine"),
             *(say("{line} puts in", line=line.name) for line in self._split.lines),
             say("Goes round"),
             "",

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.lesson.panels.figures import figure_of
-from gearkit.text.phrases import named_in_a_sentence
+from gearkit.text.phrases import fixed, localized, named_in_a_sentence, shown_word
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say
@@ -153,8 +153,12 @@ class Ask:
         """
         plain = text.strip()
         if not plain:
-            way = "choose" if self.options else say("write a number")
-            raise UsageError(f"{self.label}: {way} first; a guess will do.")
+            first = (
+                say("{label}: choose first; a guess will do.", label=self.label)
+                if self.options
+                else say("{label}: write a number first; a guess will do.", label=self.label)
+            )
+            raise UsageError(first)
         if not self.options:
             figure_of(plain, self.unit)
             return plain
@@ -165,7 +169,7 @@ class Ask:
         return ", ".join(word for word in self.options if word in chosen)
 
     def agrees(self, said: str, right: Fraction | str) -> str:
-        """Return in a word or two how a prediction stands to what was found.
+        """Return in a word or two how a prediction stands to what was right; `SIGNS` of the panel has them all.
 
         Args:
             said: the prediction, as ``taken`` returns it.
@@ -176,7 +180,7 @@ class Ask:
         off = figure_of(said, self.unit) - right
         if abs(off) <= (self.near_by or self.near * abs(right)):
             return "agrees" if not off else "near"
-        return say("too high") if off > 0 else say("too low")
+        return "too high" if off > 0 else "too low"
 
 
 @dataclass(frozen=True)
@@ -321,7 +325,7 @@ class PredictionTask(ABC):
             value: what was found.
         """
         if isinstance(value, str):
-            return value
+            return shown_word(value)
         digits = 3 if abs(value) < 10 else 1 if abs(value) < 10_000 else 0
-        text = f"{float(value):.{digits}f}".rstrip("0").rstrip(".") if digits else f"{float(value):.0f}"
-        return f"{text} {ask.unit}".strip().replace("-", "−")
+        text = f"{float(value):.{digits}f}".rstrip("0").rstrip(".") if digits else fixed(float(value), 0)
+        return f"{localized(text)} {say(ask.unit)}".strip().replace("-", "−")

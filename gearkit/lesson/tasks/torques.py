@@ -13,7 +13,7 @@ from gearkit.solve.loads.torques import Torques, torques_of
 from gearkit.solve.one_way import in_range
 from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
-from gearkit.words.say import later, say, say_n
+from gearkit.words.say import later, said, say, say_n
 from gearkit.words.terms import INPUT, LoadState, Verdict
 
 WITH, AGAINST, NONE = later("with the input"), later("against the input"), later("not at all")
@@ -39,7 +39,7 @@ class ElementTorques(PredictionTask):
                 "Only the input torque is known. Which applied element carries most, how much, and which way does the housing push on the train?"
             ),
             (
-                Choice("range", "Range", self._ranges, self._ranges[0]),
+                Choice("range", say("Range"), self._ranges, self._ranges[0]),
                 Number("torque", say("Input torque"), "N·m", Fraction(20), Fraction(400), Fraction(10), Fraction(150)),
                 Number("capacity", say("One pack holds"), "N·m", Fraction(50), Fraction(1500), Fraction(10), Fraction(400)),
             ),
@@ -117,10 +117,10 @@ class ElementTorques(PredictionTask):
         for name, value in torques.elements.items():
             element = self.layout.element_named(name)
             first, second = map(member_label, element.between)
-            ends = f"{element.kind.value} {first} – {second}"
+            ends = f"{said(element.kind)} {first} – {second}"
             rows.append((name, ends, "?" if value is None else f"{decimal(value, 1)} N·m"))
         caption = say("Torque of each applied element on its first-named part")
-        return Table(caption, ("Element", say("What it touches"), "Torque"), tuple(rows))
+        return Table(caption, (say("Element"), say("What it touches"), say("Torque")), tuple(rows))
 
     def _sum(self, torques: Torques) -> Table:
         """Return what acts on the train from outside, with a running sum."""
@@ -133,7 +133,7 @@ class ElementTorques(PredictionTask):
         for name, value in parts:
             total += value
             rows.append((name, f"{decimal(value, 1)} N·m", f"{decimal(total, 1)} N·m"))
-        return Table(say("All torques on the train from outside"), ("From", "Torque", say("Sum so far")), tuple(rows))
+        return Table(say("All torques on the train from outside"), (say("From"), say("Torque"), say("Sum so far")), tuple(rows))
 
     def _most(self, setup: Setup) -> str:
         """Return bars of the most that each element carries in the ranges predicted so far, at this input torque."""

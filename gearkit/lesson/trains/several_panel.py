@@ -156,8 +156,16 @@ class SeveralPanel(Panel):
         turning, loads = self.outcome()
         applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
         ends = turning.motions.terminals.names
-        told = [f"{name} {decimal(turning.of[name] or 0, 0)} r/min{self._load_words(name, loads)}" for name in ends]
-        return f"{self.layout_shown.name}, {applied}, {self.case['verdict']}: {'; '.join(told)}."
+        told = [
+            say(
+                "{name} {value} r/min{load_words}",
+                name=name,
+                value=decimal(turning.of[name] or 0, 0),
+                load_words=self._load_words(name, loads),
+            )
+            for name in ends
+        ]
+        return f"{self.layout_shown.name}, {applied}, {say(self.case['verdict'])}: {'; '.join(told)}."
 
     @staticmethod
     def _load_words(name: str, loads: GivenTorques) -> str:

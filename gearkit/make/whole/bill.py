@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from gearkit.make.whole.half_section.joints import SCREWS
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.solids import Made
+from gearkit.words.say import say
 
 # Common practice, no source: three lines of wall, a fifth of the inside filled, 0.2 mm layers' share of the nozzle, 50 mm/s,
 # a sixth of the time for moves without printing, filament of 1.75 mm at 1.24 g/cm3.
@@ -39,7 +40,13 @@ class Effort:
     def told(self) -> str:
         """In words."""
         hours, minutes = divmod(round(self.minutes), 60)
-        return f"{hours} h {minutes:02d} min, {self.metres:.0f} m of filament, {self.grams:.0f} g"
+        return say(
+            "{hours} h {minutes} min, {metres} m of filament, {grams} g",
+            hours=hours,
+            minutes=f"{minutes:02d}",
+            metres=f"{self.metres:.0f}",
+            grams=f"{self.grams:.0f}",
+        )
 
 
 def effort(made: Made, nozzle: float) -> Effort:
@@ -71,12 +78,13 @@ def screws(whole: Whole) -> list[tuple[int, str]]:
     """Return how many of which screws and what else is bought."""
     grub = Counter(lock.length for lock in whole.locks)
     things = [
-        (count, f"set screw M3 × {length} mm with a hexagon socket (1.5 mm key)") for length, count in sorted(grub.items())
+        (count, say("set screw M3 × {length} mm with a hexagon socket (1.5 mm key)", length=length))
+        for length, count in sorted(grub.items())
     ]
-    things.append((SCREWS, f"screw M3 × {LID_SCREW} mm for the casing"))
+    things.append((SCREWS, say("screw M3 × {LID_SCREW} mm for the casing", LID_SCREW=LID_SCREW)))
     deep = max(whole.train.outside - lock.drum[1] for lock in whole.locks) if whole.locks else 0.0
-    things.append((1, f"hexagon key 1.5 mm, its blade at least {math.ceil((deep + 15) / 10) * 10} mm long"))
-    things.append((1, "small tube of glue for plastics, for the joints"))
+    things.append((1, say("hexagon key 1.5 mm, its blade at least {value} mm long", value=math.ceil((deep + 15) / 10) * 10)))
+    things.append((1, say("small tube of glue for plastics, for the joints")))
     return things
 
 

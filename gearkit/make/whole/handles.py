@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gearkit.draw.cutaway.sizes import Rect
 from gearkit.make.whole.half_section.stops import HANDLE, OFF, handle, outer_at
 from gearkit.make.whole.solids import Made, Solid, Workshop
+from gearkit.words.say import say
 from gearkit.words.terms import INPUT
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def handles(whole: Whole) -> list[Made]:
         flat = _flat(whole.workshop, outer, whole.printer.clearance / 2, crank=name == INPUT)
         at = place_of(whole, name)[0]
         solid = whole.workshop.lib.Manifold.extrude(flat, HANDLE).translate((0.0, 0.0, at))
-        words = "crank on the input" if name == INPUT else "pointer on the output"
+        words = say("crank on the input") if name == INPUT else say("pointer on the output")
         made.append(Made("crank" if name == INPUT else "pointer", words, body, solid, 1))
     return made
 
@@ -123,9 +124,12 @@ def gauge(shop: Workshop) -> list[Made]:
             plate -= lib.CrossSection.square((1.2, 2.0)).translate((middle + 2.2 * (notch - number / 2) - 0.6, -0.5))
     peg = lib.CrossSection.circle(_PEG / 2, 96)
     grip = lib.CrossSection.square((24.0, 14.0), True)
-    steps = ", ".join(f"{number} notch{'es' * (number > 1)} {step:g}" for number, step in enumerate(GAUGE_STEPS, 1))
+    steps = ", ".join(
+        say("{number} notch{value} {step}", number=number, value="es" * (number > 1), step=f"{step:g}")
+        for number, step in enumerate(GAUGE_STEPS, 1)
+    )
     return [
-        Made("gauge_plate", f"gauge with six bores (mm of clearance: {steps})", -1, lib.Manifold.extrude(plate, 8.0), 1),
-        Made("gauge_peg", "peg of 12 mm that is tried in the bores", -1,
+        Made("gauge_plate", say("gauge with six bores (mm of clearance: {steps})", steps=steps), -1, lib.Manifold.extrude(plate, 8.0), 1),
+        Made("gauge_peg", say("peg of 12 mm that is tried in the bores"), -1,
              lib.Manifold.extrude(grip, 6.0) + lib.Manifold.extrude(peg, 16.0).translate((0.0, 0.0, 5.0)), 1),
     ]  # fmt: skip

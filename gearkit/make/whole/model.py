@@ -22,6 +22,7 @@ from gearkit.make.whole.solids import SIDES, Made, Solid, Workshop, checked
 from gearkit.text.phrases import set_words
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import PinionKind
 
 _CHOICES = 4
@@ -113,7 +114,7 @@ def whole(layout: Layout, printer: Printer | None = None, *, sides: int = SIDES,
         NotSolidError: the bodies would have to pass through each other.
         GearkitError: the library for solids is not installed.
     """
-    refuse_several(layout, "a whole train to print")
+    refuse_several(layout, say("a whole train to print"))
     made_for = printer or Printer()
     _check_sets(layout)
     train, module = _fitting(layout, made_for, solid)
@@ -150,7 +151,7 @@ def _planets_of(train: Train, node: object) -> list[Planet]:
 
 
 def _planet_words(layout: Layout, planet: Planet) -> str:
-    return f"planet of {set_words(layout.sets[planet.set].name)}, {planet.teeth} teeth"
+    return say("planet of {set_words}, {teeth} teeth", set_words=set_words(layout.sets[planet.set].name), teeth=planet.teeth)
 
 
 def _check_sets(layout: Layout) -> None:
@@ -165,12 +166,18 @@ def _faults(layout: Layout) -> list[str]:
     for pset in layout.sets:
         if pset.pinions in (PinionKind.BEVEL, PinionKind.STEPPED):
             faults.append(
-                f"Set {pset.name}: {pset.pinions.value} pinions are not made as a whole train. Nearest change: a set with single pinions."
+                say(
+                    "Set {name}: {value} pinions are not made as a whole train. Nearest change: a set with single pinions.",
+                    name=pset.name,
+                    value=pset.pinions.value,
+                )
             )
         elif pset.pinions is PinionKind.SINGLE:
             faults += assembly_faults(pset)
         elif pset.sun_teeth is None:
-            faults.append(f"Set {pset.name}: a model needs whole tooth counts; give sun and ring in the layout file.")
+            faults.append(
+                say("Set {name}: a model needs whole tooth counts; give sun and ring in the layout file.", name=pset.name)
+            )
     return faults
 
 
@@ -189,7 +196,9 @@ def _fitting(layout: Layout, printer: Printer, solid: SolidPlacement | None = No
         if not overlapping and max(wide, long) <= printer.bed:
             return train, module
         if overlapping:
-            crowded = crowded or f"{overlapping[0].first} and the {overlapping[0].second}".replace("the the", "the")
+            crowded = crowded or say(
+                "{first} and the {second}", first=overlapping[0].first, second=overlapping[0].second
+            ).replace("the the", "the")
         else:
             least = (wide, long)
     if least is None:
@@ -213,11 +222,15 @@ def _roomier(layout: Layout, printer: Printer, solid: SolidPlacement | None) -> 
             larger = replace(pset, sun_teeth=pset.sun_teeth + more, ring_teeth=pset.ring_teeth + more)
             changed = replace(layout, sets=(*layout.sets[:number], larger, *layout.sets[number + 1 :]))
             if not _faults(changed) and not overlaps(solid_train(changed, printer.sizes(printer.modules()[0]), solid)):
-                return (
-                    f"more teeth on set {pset.name}, such as sun = {larger.sun_teeth} and ring = {larger.ring_teeth}, so that the shafts inside its "
-                    "sun have room"
+                return say(
+                    "more teeth on set {name}, such as sun = {sun_teeth} and ring = {ring_teeth}, so that the shafts inside its sun have room",
+                    name=pset.name,
+                    sun_teeth=larger.sun_teeth,
+                    ring_teeth=larger.ring_teeth,
                 )
-    return "more teeth on the smallest sun, so that the shafts inside it have room; or print one set alone (gearkit bench LAYOUT SET)"
+    return say(
+        "more teeth on the smallest sun, so that the shafts inside it have room; or print one set alone (gearkit bench LAYOUT SET)"
+    )
 
 
 def _planned(train: Train) -> tuple[Split, list[Lock], list[Joint]]:
@@ -269,19 +282,27 @@ def _words(layout: Layout, split: Split, number: int) -> str:
     bodies = [split.stock.pieces[min(part.pieces)].body for part in split.parts]
     body = bodies[number]
     if body < 0:
-        return f"{SLEEVE} that keeps shafts apart"
+        return say("{SLEEVE} that keeps shafts apart", SLEEVE=SLEEVE)
     numbers = [index for index, other in enumerate(bodies) if other == body]
     place = numbers.index(number)
     if body == 0:
-        return "casing, base" if place == 0 else "casing, cup" if number == numbers[-1] else f"casing, part {place + 1}"
-    of = f", part {place + 1} of {len(numbers)}" if len(numbers) > 1 else ""
+        return (
+            say("casing, base")
+            if place == 0
+            else say("casing, cup")
+            if number == numbers[-1]
+            else say("casing, part {value}", value=place + 1)
+        )
+    of = say(", part {value} of {numbers}", value=place + 1, numbers=len(numbers)) if len(numbers) > 1 else ""
     kinds = {split.stock.pieces[index].kind for index in split.parts[number].pieces}
-    return f"{'pins of ' if kinds == {'pins'} else ''}{shaft_words(layout.shafts[body])}{of}"
+    shaft = shaft_words(layout.shafts[body])
+    pins = say("pins of {shaft}", shaft=shaft)
+    return f"{pins if kinds == {'pins'} else shaft}{of}"
 
 
 def _loose(model: Whole) -> Iterator[Made]:
     for number, joint in enumerate(j for j in model.joints if j.loose):
         solids = [model.workshop.block(block) for block in joint.loose]
         body = model.parts[joint.first].body
-        yield Made(f"key_{number + 1}", f"loose key between parts {joint.first + 1} and {joint.second + 1}", body, solids[0], 1,
+        yield Made(f"key_{number + 1}", say("loose key between parts {value} and {value_2}", value=joint.first + 1, value_2=joint.second + 1), body, solids[0], 1,
                    len(solids), solids, joint.second)  # fmt: skip

@@ -28,10 +28,11 @@ from gearkit.text.numbers import exact
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import FaultMode, Verdict
 
 TOLERANCE = Fraction(2, 100)
-SLIPS = "slips"
+SLIPS = later("slips")
 _EXACT, _STOPPED, _GIVES_WAY, _LOOSE, _AS_ASKED = 4, 4, 3, 2, 1
 
 
@@ -97,7 +98,7 @@ class Suspect:
     @property
     def name(self) -> str:
         """The faults in words."""
-        return listed(f"{fault.element} {self.mode_of(fault)}" for fault in self.faults)
+        return listed(say("{element} {mode}", element=fault.element, mode=say(self.mode_of(fault))) for fault in self.faults)
 
     def mode_of(self, fault: ElementFault) -> str:
         """How an element of this suspect fails: a word of `FaultMode`, or "slips".
@@ -169,7 +170,7 @@ def reading(layout: Layout, text: str) -> Reading:
         UsageError: not three parts, no numbers, an input that turns backward, or a range that the layout does not have.
     """
     parts = text.replace("−", "-").split(":")
-    form = f"Reading {text!r}: write input speed, output speed and range with colons, such as 2400:931.6:3."
+    form = say("Reading {text}: write input speed, output speed and range with colons, such as 2400:931.6:3.", text=f"{text!r}")
     if len(parts) != 3:
         raise UsageError(form)
     turning, driven = exact(parts[0]), exact(parts[1])
@@ -256,9 +257,13 @@ def _factor(judge: _Judge, readings: Sequence[Reading]) -> Fraction | None:
 
 def _outcome(state: Working, names: Mapping[Fraction, str]) -> str:
     if state.ratio is None:
-        return str(state.verdict)
+        return said(state.verdict)
     name = names.get(state.ratio)
-    return f"the ratio of {name}, {decimal(state.ratio)}" if name else f"a ratio of {decimal(state.ratio)}"
+    return (
+        say("the ratio of {name}, {ratio}", name=name, ratio=decimal(state.ratio))
+        if name
+        else say("a ratio of {ratio}", ratio=decimal(state.ratio))
+    )
 
 
 class _Judge:
@@ -314,43 +319,60 @@ class _Judge:
         assert state.ratio is not None
         expected = _outcome(state, self.names)
         if item.ratio is None or not self.near(item.ratio, state.ratio):
-            return Evidence(item, False, 0, f"it would run at {expected}, but {self._seen(item)}")
+            return Evidence(
+                item, False, 0, say("it would run at {expected}, but {seen}", expected=expected, seen=self._seen(item))
+            )
         asked = self.state(item.range_name)
         strength = _AS_ASKED if asked.ratio == state.ratio else _EXACT
-        return Evidence(item, True, strength, f"runs at {expected}")
+        return Evidence(item, True, strength, say("runs at {expected}", expected=expected))
 
     def _of_neutral(self, item: Reading, state: Working) -> Evidence:
         asked = self.state(item.range_name)
         if not item.input_speed and not item.output_speed:
-            return Evidence(item, False, 0, "it would turn freely, but nothing turns")
+            return Evidence(item, False, 0, say("it would turn freely, but nothing turns"))
         if item.ratio is not None and asked.ratio is not None and self.near(item.ratio, asked.ratio):
-            return Evidence(item, False, 0, f"input and output would be independent, not at {decimal(asked.ratio)}")
+            return Evidence(
+                item, False, 0, say("input and output would be independent, not at {ratio}", ratio=decimal(asked.ratio))
+            )
         if asked.verdict is Verdict.NEUTRAL:
-            return Evidence(item, True, _AS_ASKED, "input and output are independent, as asked")
+            return Evidence(item, True, _AS_ASKED, say("input and output are independent, as asked"))
         strength = _STOPPED if not item.output_speed else _LOOSE
-        return Evidence(item, True, strength, f"input and output are independent: {self._seen(item)}")
+        return Evidence(item, True, strength, say("input and output are independent: {seen}", seen=self._seen(item)))
 
     def _of_locked(self, item: Reading, state: Working, faults: tuple[ElementFault, ...]) -> Evidence:
         verdict = state.verdict
         if not item.input_speed and not item.output_speed:
-            return Evidence(item, True, _STOPPED, f"{verdict}: nothing turns")
+            return Evidence(item, True, _STOPPED, say("{verdict}: nothing turns", verdict=verdict))
         if verdict is Verdict.OUTPUT_LOCKED and not item.output_speed:
-            return Evidence(item, True, _STOPPED, f"{verdict}: the output stands")
+            return Evidence(item, True, _STOPPED, say("{verdict}: the output stands", verdict=verdict))
         if verdict is Verdict.INPUT_LOCKED and not item.input_speed:
-            return Evidence(item, True, _STOPPED, f"{verdict}: the input stands")
+            return Evidence(item, True, _STOPPED, say("{verdict}: the input stands", verdict=verdict))
         fixed = {fault.element for fault in faults if fault.mode is not FaultMode.STUCK_OFF}
         for weak in (name for name in state.engaged if name not in fixed):
             left = assess(self.layout, [name for name in state.engaged if name != weak])
             if left.ratio is not None and item.ratio is not None and self.near(item.ratio, left.ratio):
                 rest = listed(name for name in state.engaged if name != weak)
-                return Evidence(item, True, _GIVES_WAY, f"{verdict}, but {weak} gives way: {rest} give {decimal(left.ratio)}")
+                return Evidence(
+                    item,
+                    True,
+                    _GIVES_WAY,
+                    say(
+                        "{verdict}, but {weak} gives way: {rest} give {ratio}",
+                        verdict=verdict,
+                        weak=weak,
+                        rest=rest,
+                        ratio=decimal(left.ratio),
+                    ),
+                )
         if not item.output_speed:
-            return Evidence(item, True, _LOOSE, f"{verdict}: the output is held, an element slips at the input")
-        return Evidence(item, False, 0, f"{verdict}: it could not turn, but {self._seen(item)}")
+            return Evidence(
+                item, True, _LOOSE, say("{verdict}: the output is held, an element slips at the input", verdict=verdict)
+            )
+        return Evidence(item, False, 0, say("{verdict}: it could not turn, but {seen}", verdict=verdict, seen=self._seen(item)))
 
     def _seen(self, item: Reading) -> str:
         if item.ratio is not None:
-            return f"the reading gives {decimal(item.ratio)}"
+            return say("the reading gives {ratio}", ratio=decimal(item.ratio))
         if item.input_speed:
-            return "the output stands"
-        return "the input stands" if item.output_speed else "nothing turns"
+            return say("the output stands")
+        return say("the input stands") if item.output_speed else say("nothing turns")

@@ -13,14 +13,14 @@ from functools import cached_property
 
 from gearkit.solve.one_way import Working, one_way_clutches, working
 from gearkit.solve.service.running_as import RangesAlike
+from gearkit.text.phrases import fixed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import Drive, ElementKind, FaultEffect, FaultMode, FreeDirection, Verdict
 
-CAUTION = (
-    "This tells what a fault does to the ratios, not how to repair it. For any real unit follow the maker's service "
-    "procedure and data, local codes and licensed practice; park and neutral are no chocks, and a first start after a "
-    "repair may drive."
+CAUTION = later(
+    "This tells what a fault does to the ratios, not how to repair it. For any real unit follow the maker's service procedure and data, local codes and licensed practice; park and neutral are no chocks, and a first start after a repair may drive."
 )
 
 
@@ -38,6 +38,10 @@ class ElementFault:
 
     def __str__(self) -> str:
         return f"{self.element} {self.mode}"
+
+    def words(self) -> str:
+        """Return the fault in the reader's language."""
+        return say("{element} {mode}", element=self.element, mode=self.mode)
 
 
 @dataclass(frozen=True)
@@ -77,38 +81,44 @@ class FaultCase:
     def symptom(self) -> str:
         """Return what the driver or the technician notices, in a sentence."""
         if self.rolls:
-            return "does not hold: the vehicle may roll; not safe"
+            return say("does not hold: the vehicle may roll; not safe")
         match self.effect:
             case FaultEffect.SAME if self.sound.note:
-                return f"{self.sound.verdict} with or without the fault: {self.sound.note}"
+                return say("{verdict} with or without the fault: {note}", verdict=self.sound.verdict, note=self.sound.note)
             case FaultEffect.SAME:
-                also = " in drive, but does not brake the engine" if self.braking_lost else ""
-                return f"as it should{also}"
+                also = say(" in drive, but does not brake the engine") if self.braking_lost else ""
+                return say("as it should{also}", also=also)
             case FaultEffect.NEUTRAL:
-                return "no drive: the engine speeds up and the vehicle does not pull"
+                return say("no drive: the engine speeds up and the vehicle does not pull")
             case FaultEffect.TIE_UP:
-                return "binds: the engine is pulled down or stalls, or an element slips and burns"
+                return say("binds: the engine is pulled down or stalls, or an element slips and burns")
             case FaultEffect.INPUT_LOCKED:
-                return "binds: the engine is pulled down or stalls while the vehicle can still roll"
+                return say("binds: the engine is pulled down or stalls while the vehicle can still roll")
             case FaultEffect.OUTPUT_LOCKED:
-                return "the vehicle is held as by a brake while the engine runs free"
+                return say("the vehicle is held as by a brake while the engine runs free")
         return self._wrong_ratio()
 
     def _wrong_ratio(self) -> str:
         actual, wanted = self.faulty.ratio, self.sound.ratio
         assert actual is not None
-        runs = f"runs as in {self.actual_range}" if self.actual_range else f"runs at {float(actual):.3f}, no range's ratio"
+        runs = (
+            say("runs as in {actual_range}", actual_range=self.actual_range)
+            if self.actual_range
+            else say("runs at {actual}, no range's ratio", actual=fixed(actual, 3))
+        )
         if wanted is None and self.sound.note:
             way = "forward" if actual > 0 else "backward"
-            return f"drives {way}, {self.sound.verdict} without the fault: {runs}; not safe"
+            return say(
+                "drives {way}, {verdict} without the fault: {runs}; not safe", way=way, verdict=self.sound.verdict, runs=runs
+            )
         if wanted is None:
-            way = "creeps forward" if actual > 0 else "creeps backward"
-            return f"{way} although in {self.range_name}: {runs}; not safe"
+            way = say("creeps forward") if actual > 0 else say("creeps backward")
+            return say("{way} although in {range_name}: {runs}; not safe", way=way, range_name=self.range_name, runs=runs)
         if (actual > 0) != (wanted > 0):
-            return f"drives the wrong way: {runs}; not safe"
+            return say("drives the wrong way: {runs}; not safe", runs=runs)
         if abs(actual) > abs(wanted):
-            return f"engine speed too high for the road speed: {runs}"
-        return f"sluggish, engine speed too low for the road speed: {runs}"
+            return say("engine speed too high for the road speed: {runs}", runs=runs)
+        return say("sluggish, engine speed too low for the road speed: {runs}", runs=runs)
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from gearkit.solve.service.running_as import RangesAlike
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 from gearkit.words.terms import ShiftKind, Verdict
 
 Speed = Fraction | None
@@ -83,42 +84,64 @@ class Shift:
     def overlap_words(self) -> str:
         """Return what happens while old and new elements all hold, in a sentence."""
         if not self.off_going:
-            alone = f": {listed(self.letting_go)} lets go by itself" if self.letting_go else ""
-            return f"Nothing has to be released{alone}, so no overlap can bind."
+            if self.letting_go:
+                return say(
+                    "Nothing has to be released: {clutches} lets go by itself, so no overlap can bind.",
+                    clutches=listed(self.letting_go),
+                )
+            return say("Nothing has to be released, so no overlap can bind.")
         if not self.on_coming:
-            alone = f": {listed(self.taking_hold)} takes hold by itself" if self.taking_hold else ""
-            return f"Nothing has to be applied{alone}, so no overlap can bind."
-        start = f"Overlap, while {_all_hold((*self.off_going, *self.on_coming))}:"
+            if self.taking_hold:
+                return say(
+                    "Nothing has to be applied: {clutches} takes hold by itself, so no overlap can bind.",
+                    clutches=listed(self.taking_hold),
+                )
+            return say("Nothing has to be applied, so no overlap can bind.")
+        start = say("Overlap, while {all_hold}:", all_hold=_all_hold((*self.off_going, *self.on_coming)))
         match self.overlap.verdict:
             case Verdict.RANGE:
-                return f"{start} the train runs in {self._ratio_words(self.overlap)}; nothing binds."
+                return say(
+                    "{start} the train runs in {ratio_words}; nothing binds.",
+                    start=start,
+                    ratio_words=self._ratio_words(self.overlap),
+                )
             case Verdict.NEUTRAL:
-                return f"{start} the train is in neutral; nothing binds."
-        return f"{start} {self.overlap.verdict}; the train binds, drags the output back and pulls the engine down."
+                return say("{start} the train is in neutral; nothing binds.", start=start)
+        return say(
+            "{start} {verdict}; the train binds, drags the output back and pulls the engine down.",
+            start=start,
+            verdict=self.overlap.verdict,
+        )
 
     def underlap_words(self) -> str:
         """Return what happens while neither off-going nor on-coming elements hold, in a sentence."""
         moving = (*self.off_going, *self.on_coming)
         if not moving:
-            return "No element is applied or released."
-        start = f"Underlap, while {_none_holds(moving)}:"
+            return say("No element is applied or released.")
+        start = say("Underlap, while {none_holds}:", none_holds=_none_holds(moving))
         match self.underlap.verdict:
             case Verdict.RANGE if self.underlap.holding and self.step is not None:
-                catch = f"{listed(self.underlap.holding)} takes hold at {self._ratio_words(self.underlap)}"
-                return f"{start} the engine is free until {catch}."
+                catch = say(
+                    "{holding} takes hold at {ratio_words}",
+                    holding=listed(self.underlap.holding),
+                    ratio_words=self._ratio_words(self.underlap),
+                )
+                return say("{start} the engine is free until {catch}.", start=start, catch=catch)
             case Verdict.RANGE:
-                return f"{start} the train runs in {self._ratio_words(self.underlap)}."
+                return say(
+                    "{start} the train runs in {ratio_words}.", start=start, ratio_words=self._ratio_words(self.underlap)
+                )
             case Verdict.NEUTRAL if self.step is not None:
-                return f"{start} input and output are independent; a driving engine flares."
+                return say("{start} input and output are independent; a driving engine flares.", start=start)
             case Verdict.NEUTRAL:
-                return f"{start} input and output are independent; nothing drives yet."
+                return say("{start} input and output are independent; nothing drives yet.", start=start)
         return f"{start} {self.underlap.verdict}."
 
     def _ratio_words(self, state: Working) -> str:
         assert state.ratio is not None
         if name := self.ranges.named(state):
-            return f"the ratio of range {name}"
-        return f"a ratio of {decimal(state.ratio)}, which no range has"
+            return say("the ratio of range {name}", name=name)
+        return say("a ratio of {ratio}, which no range has", ratio=decimal(state.ratio))
 
 
 @dataclass(frozen=True)
@@ -317,14 +340,29 @@ def _double_swaps(layout: Layout, shifts: Sequence[Shift]) -> Iterator[str]:
     for item in shifts:
         if item.kind in (ShiftKind.DOUBLE_SWAP, ShiftKind.UNEVEN):
             ways = ways_round(layout, item.from_range, item.to_range)
-            by = f"single swaps lead by way of {listed(ways)}" if ways else "no range is a single swap from both"
+            by = (
+                say("single swaps lead by way of {ways}", ways=listed(ways))
+                if ways
+                else say("no range is a single swap from both")
+            )
             same = "".join(
-                f" With {listed(engaged)} applied, {name} has the same ratio and the shift is a single swap."
+                say(
+                    " With {engaged} applied, {name} has the same ratio and the shift is a single swap.",
+                    engaged=listed(engaged),
+                    name=name,
+                )
                 for name, engaged in equivalents(layout, item.from_range, item.to_range)[:2]
             )
             yield (
-                f"{item.name} is a {item.kind}: {listed(item.off_going) or 'nothing'} off, "
-                f"{listed(item.on_coming) or 'nothing'} on; {by}.{same}"
+                say(
+                    "{name} is a {kind}: {off} off, {on} on; {by}.{same}",
+                    name=item.name,
+                    kind=item.kind,
+                    off=listed(item.off_going) or say("nothing"),
+                    on=listed(item.on_coming) or say("nothing"),
+                    by=by,
+                    same=same,
+                )
             )
 
 
@@ -332,14 +370,24 @@ def _hard_starts(garage: Sequence[Sequence[Shift]]) -> Iterator[str]:
     for alternatives in garage:
         best = min(alternatives, key=lambda item: len(item.on_coming), default=None)
         if best is not None and len(best.on_coming) > 1:
-            yield f"{best.name} at standstill: {listed(best.on_coming)} must come on together."
+            yield say(
+                "{name} at standstill: {on_coming} must come on together.", name=best.name, on_coming=listed(best.on_coming)
+            )
 
 
 def _all_hold(names: Sequence[str]) -> str:
-    return f"both {names[0]} and {names[1]} hold" if len(names) == 2 else f"{listed(names)} all hold"
+    return (
+        say("both {first} and {second} hold", first=names[0], second=names[1])
+        if len(names) == 2
+        else say("{names} all hold", names=listed(names))
+    )
 
 
 def _none_holds(names: Sequence[str]) -> str:
     if len(names) == 1:
-        return f"{names[0]} does not hold"
-    return f"neither {names[0]} nor {names[1]} holds" if len(names) == 2 else f"none of {', '.join(names)} holds"
+        return say("{names} does not hold", names=names[0])
+    return (
+        say("neither {first} nor {second} holds", first=names[0], second=names[1])
+        if len(names) == 2
+        else say("none of {names} holds", names=", ".join(names))
+    )

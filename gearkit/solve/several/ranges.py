@@ -20,6 +20,7 @@ from gearkit.solve.several.torques_given import GivenTorques
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import FreeDirection, TrainVerdict
 
 MOST_LISTED = 12
@@ -44,7 +45,7 @@ class RangeMotions:
         """What must be known beside the verdict; None where nothing must."""
         left_free = self.motions
         if left_free.verdict is TrainVerdict.RANGE and not left_free.shares_fixed:
-            return "how torque is shared is not fixed by the train: grip or control decides"
+            return say("how torque is shared is not fixed by the train: grip or control decides")
         return None
 
 
@@ -130,7 +131,12 @@ def one_way_note(speeds: GivenSpeeds) -> str | None:
             wrong.append(name)
     if not wrong:
         return None
-    return f"{listed(wrong)} would have to turn in the blocked direction, so {'it holds' if len(wrong) == 1 else 'they hold'}: list it in the range"
+    return say_n(
+        "{wrong} would have to turn in the blocked direction, so it holds: list it in the range",
+        "{wrong} would have to turn in the blocked direction, so they hold: list it in the range",
+        len(wrong),
+        wrong=listed(wrong),
+    )
 
 
 def letting_go(torques: GivenTorques) -> str | None:
@@ -147,4 +153,9 @@ def letting_go(torques: GivenTorques) -> str | None:
             wrong.append(name)
     if not wrong:
         return None
-    return f"{listed(wrong)} would have to push in the free direction, so {'it lets' if len(wrong) == 1 else 'they let'} go"
+    return say_n(
+        "{wrong} would have to push in the free direction, so it lets go",
+        "{wrong} would have to push in the free direction, so they let go",
+        len(wrong),
+        wrong=listed(wrong),
+    )

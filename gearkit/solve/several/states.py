@@ -15,6 +15,7 @@ from gearkit.solve.several.speeds_given import speeds_with_motions
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import listed
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import LoadState
 
 
@@ -43,6 +44,7 @@ class _Asked:
 
     name: str
     words: str
+    turning_along: str
     in_speed: int
     out_speed: int
     in_torque: int
@@ -50,10 +52,34 @@ class _Asked:
 
 
 _ASKED = (
-    _Asked("electric drive", "input standing and free, output forward against a load of 1", 0, 1, 0, -1),
-    _Asked("reverse by machine", "input standing and free, output backward against a load of 1", 0, -1, 0, 1),
-    _Asked("regenerative braking", "input standing and free, output forward and pushed with 1", 0, 1, 0, 1),
-    _Asked("engine start", "output standing without torque, engine turned against a drag of 1", 1, 0, -1, 0),
+    _Asked(
+        later("electric drive"),
+        later("input standing and free, output forward against a load of 1"),
+        later("input turning along without torque, output forward against a load of 1"),
+        0,
+        1,
+        0,
+        -1,
+    ),
+    _Asked(
+        later("reverse by machine"),
+        later("input standing and free, output backward against a load of 1"),
+        later("input turning along without torque, output backward against a load of 1"),
+        0,
+        -1,
+        0,
+        1,
+    ),
+    _Asked(
+        later("regenerative braking"),
+        later("input standing and free, output forward and pushed with 1"),
+        later("input turning along without torque, output forward and pushed with 1"),
+        0,
+        1,
+        0,
+        1,
+    ),
+    _Asked(later("engine start"), later("output standing without torque, engine turned against a drag of 1"), "", 1, 0, -1, 0),
 )
 
 
@@ -73,23 +99,23 @@ def operating_state(torques: GivenTorques) -> str | None:
     road = -sum((at[name] for name in terminals.outputs), Fraction(0))
     parts = []
     if engine > 0:
-        parts.append("the engine drives")
+        parts.append(say("the engine drives"))
     elif engine < 0 and road > 0 and driving:
-        parts.append("the engine is turned while the vehicle is driven")
+        parts.append(say("the engine is turned while the vehicle is driven"))
     elif engine < 0 and road < 0:
-        parts.append("engine braking")
+        parts.append(say("engine braking"))
     elif engine < 0:
-        parts.append("engine start")
+        parts.append(say("engine start"))
     if road < 0:
-        parts.append("regenerative braking" if driven else "the vehicle is braked")
+        parts.append(say("regenerative braking") if driven else say("the vehicle is braked"))
     elif road > 0 and engine <= 0 and driving:
         backward = all((torques.speeds.of[name] or 0) <= 0 for name in terminals.outputs)
-        parts.append("reverse by machine" if backward else "electric drive")
+        parts.append(say("reverse by machine") if backward else say("electric drive"))
     if driven:
-        parts.append(f"{listed(driven)} generate{'s' if len(driven) == 1 else ''}")
+        parts.append(say_n("{driven} generates", "{driven} generate", len(driven), driven=listed(driven)))
     if driving:
-        parts.append(f"{listed(driving)} drive{'s' if len(driving) == 1 else ''}")
-    return ", ".join(parts) or "no power flows"
+        parts.append(say_n("{driving} drives", "{driving} drive", len(driving), driving=listed(driving)))
+    return ", ".join(parts) or say("no power flows")
 
 
 def states_of(left_free: Motions) -> tuple[State, ...]:
@@ -106,7 +132,7 @@ def states_of(left_free: Motions) -> tuple[State, ...]:
             assert answer.speeds is not None
             turning = {machine: answer.speeds.of[machine] or Fraction(0) for machine in left_free.terminals.machines}
             pushing = {machine: answer.terminals[machine] or Fraction(0) for machine in left_free.terminals.machines}
-            made.append(State(asked.name, words, turning, pushing, operating_state(answer) or ""))
+            made.append(State(say(asked.name), words, turning, pushing, operating_state(answer) or ""))
     return tuple(made)
 
 
@@ -118,11 +144,11 @@ def _answers(motions: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorque
     torques |= dict.fromkeys(terminals.outputs, Fraction(asked.out_torque, len(terminals.outputs)))
     speeds = dict.fromkeys(terminals.outputs, asked.out_speed)
     standing = speeds_with_motions(motions, {inp: asked.in_speed, **speeds})
-    words = asked.words
+    words = say(asked.words)
     if standing.conflict:
         if asked.in_torque:
             return  # the engine cannot be turned while the outputs stand
-        words = f"input turning along without torque, {asked.words.partition(', ')[2]}"
+        words = say(asked.turning_along)
     else:
         speeds[inp] = asked.in_speed
     answer = _answer(motions, speeds, torques)
@@ -133,7 +159,7 @@ def _answers(motions: Motions, asked: _Asked) -> Iterator[tuple[str, GivenTorque
         if set(idle) <= set(terminals.machines):
             more = _answer(motions, speeds, torques | dict.fromkeys(idle, Fraction(0)))
             if more is not None and more.state is LoadState.SETTLED:
-                yield f"{words}; {listed(idle)} without torque", more
+                yield say("{words}; {idle} without torque", words=words, idle=listed(idle)), more
 
 
 def _answer(motions: Motions, speeds: dict[str, int], torques: dict[str, Fraction]) -> GivenTorques | None:

@@ -19,6 +19,7 @@ from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
 from gearkit.solve.several.statics import BATTERY, Balance, Question, Torque
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import LoadState
 
 
@@ -224,7 +225,7 @@ class _Answer:
             if name in power
         }
         return GivenTorques(
-            self.motions, dict(self.question.given), self.speeds, self.efficiencies, state, _REASONS[state], balance.members,
+            self.motions, dict(self.question.given), self.speeds, self.efficiencies, state, say(_REASONS[state]), balance.members,
             balance.elements, balance.terminals, self._housing(balance), self.shares, power, electrical, rolling, efficiency,
             conflict, missing, would_do,
         )  # fmt: skip
@@ -240,16 +241,17 @@ class _Answer:
 
 
 _REASONS = {
-    LoadState.SETTLED: "Balance fixes every torque, and power rolls one way only in every set.",
+    LoadState.SETTLED: later("Balance fixes every torque, and power rolls one way only in every set."),
     LoadState.WITHOUT_LOSSES: (
-        "Without losses: they depend on which way power rolls, and so on the speeds. Give speeds as well to have them."
+        later("Without losses: they depend on which way power rolls, and so on the speeds. Give speeds as well to have them.")
     ),
     LoadState.STATICALLY_UNDETERMINED: (
-        "Statically undetermined: the elements or joins are more than is needed and do not contradict each other, so how they share torque depends "
-        "on stiffness and clearances."
+        later(
+            "Statically undetermined: the elements or joins are more than is needed and do not contradict each other, so how they share torque depends on stiffness and clearances."
+        )
     ),
-    LoadState.SELF_LOCKING: "Self-locking: with these losses no power gets through this way, whatever the torques.",
-    LoadState.NOT_UNIQUE: "Not unique: with these losses more than one way for power to roll is in balance.",
-    LoadState.NOT_ENOUGH: "Not enough torques are given to fix all of them.",
-    LoadState.CONTRADICTORY: "The torques given contradict each other.",
+    LoadState.SELF_LOCKING: later("Self-locking: with these losses no power gets through this way, whatever the torques."),
+    LoadState.NOT_UNIQUE: later("Not unique: with these losses more than one way for power to roll is in balance."),
+    LoadState.NOT_ENOUGH: later("Not enough torques are given to fix all of them."),
+    LoadState.CONTRADICTORY: later("The torques given contradict each other."),
 }

@@ -2,11 +2,14 @@
 // What changes in one turn of the page is heard of once, when all of it is there: no panel sees half a change, whoever
 // makes it and in however many steps.
 
+import { speak } from "./words.js";
+
 const SAVE_DELAY = 120;
 
 export class PanelModel {
   constructor(model) {
     this.model = model;
+    speak(model.get("messages"));
     this.heard = [];
     this.waiting = new Set();
     this.saving = 0;
