@@ -71,16 +71,17 @@ def test_every_body_and_planet_turns_by_the_exact_ratio_in_every_range(name: str
                 assert any(abs(turns - float(speed) * TURNS) < 1e-9 for turns in own), (item.name, key)
 
 
-def test_a_scene_stays_small_and_the_view_is_one_module_without_a_dependency() -> None:
+def test_a_scene_stays_small_and_the_view_needs_nothing_but_its_meshes() -> None:
     sizes = {
         entry.name: len(json.dumps(scene(entry.layout), separators=(",", ":")))
         for entry in entries()
         if entry.name != "bench_set"
     }
     assert {name: size for name, size in sizes.items() if size >= 25_000} == {}
-    view = (STATIC / "solid_view.js").read_text(encoding="utf-8")
-    assert len(view.splitlines()) < 400
-    assert not re.search(r"^import|\bimport\(", view, re.MULTILINE)
+    for module in ("solid_view", "solid_mesh"):
+        text = (STATIC / f"{module}.js").read_text(encoding="utf-8")
+        assert len(text.splitlines()) < 400
+        assert set(re.findall(r'^import .* from "(.*)";|\bimport\(', text, re.MULTILINE)) <= {"./solid_mesh.js"}
 
 
 def test_no_two_shafts_look_alike_nor_a_shaft_like_the_planets_on_another() -> None:

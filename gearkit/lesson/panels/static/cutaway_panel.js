@@ -3,6 +3,7 @@
 
 import { Crank } from "./turning.js";
 import { Gate } from "./gate.js";
+import { NameTags } from "./name_tags.js";
 import { PanelModel } from "./panel_model.js";
 import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
@@ -15,25 +16,9 @@ import { showPlates } from "./plates.js";
 const STATE = ["engaged", "opened", "prediction"];
 const COLOURS = [["shaft", "by shaft, as in the stick diagram"], ["role", "by what they do"]];
 const EVERYTHING = "everything";
+const NO_WEBGL = "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.";
 // A page without a graphics card draws half the picture points while it turns.
 const SLOW_FRAME = 70;
-
-// Names that would cover each other: one goes aside or up, whichever is less, until both can be read.
-function keepApart(tags) {
-  const placed = [];
-  for (const tag of [...tags].sort((a, b) => b.at[1] - a.at[1])) {
-    for (const other of placed) {
-      const [across, down] = [0, 1].map((k) => (tag.size[k] + other.size[k]) / 2 - Math.abs(tag.at[k] - other.at[k]));
-      if (across <= 0 || down <= 0) continue;
-      const above = other.at[1] - (tag.size[1] + other.size[1]) / 2;
-      // Never out of the picture at its upper edge.
-      if (across < down || above < tag.size[1] / 2) tag.at[0] += tag.at[0] < other.at[0] ? -across : across;
-      else tag.at[1] = above;
-    }
-    placed.push(tag);
-    placed.sort((a, b) => b.at[1] - a.at[1]);
-  }
-}
 
 class CutawayPanel {
   constructor(model, element) {
@@ -57,12 +42,13 @@ class CutawayPanel {
     this.showDrawing();
     this.showHistory();
     this.update();
+    if (this.view) this.startSeeing();
   }
 
   get(name) { return this.state.get(name); }
 
   frame() {
-    const words = this.get("refusal") || (this.view ? "" : "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
+    const words = this.get("refusal") || (this.view ? "" : NO_WEBGL);
     return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, ...heading(this.state),
       html("div", { class: "gk-beside gk-beside-stage" },
         html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
@@ -96,28 +82,39 @@ class CutawayPanel {
   }
 
   buildStage() {
-    this.canvas = guardKeys(html("canvas", { tabindex: 0, role: "img", class: "gk-solid" }));
-    this.stage = html("div", { class: "gk-stage" }, this.canvas);
     if (this.get("refusal")) return;
-    try { this.view = new SolidView(this.canvas, this.scene); } catch { this.view = null; return; }
-    this.tags = [
-      ...this.scene.packs.map((pack) => ({ text: pack.name, x: (pack.x[0] + pack.x[1]) / 2, y: pack.r[1] + 3, z: 0, body: pack.bodies[0], element: true })),
-      ...this.scene.sets.map(([text, x]) => ({ text, x, y: 0, z: this.scene.ring * 1.1, body: -1 })),
-      // Of a wide tube the name stands at its upper edge, where the cut face is.
-      ...this.scene.ends.map(([text, body, x, r]) => ({ text, x: x + (x < this.scene.case[1] / 2 ? -4 : 4), y: r > 12 ? r : 0, z: 0, body })),
-    ];
-    for (const tag of this.tags) {
-      tag.node = html("span", { class: tag.element ? "gk-tag gk-tag-element" : "gk-tag", "aria-hidden": "true" }, tag.text);
-      this.stage.append(tag.node);
+    try {
+      this.view = new SolidView(() => guardKeys(html("canvas", { tabindex: 0, role: "img", class: "gk-solid" })), this.scene);
+    } catch {
+      this.view = null;
+      return;
     }
-    this.watch = new ResizeObserver(() => this.paintSoon());
-    this.watch.observe(this.canvas);
+    this.canvas = this.view.canvas;
+    this.stage = html("div", { class: "gk-stage" }, this.canvas);
+    this.tags = new NameTags(this.stage, this.scene);
     // Out of sight nothing is drawn; the panel's words go on.
     this.unseen = true;
-    this.sight = new IntersectionObserver((seen) => { this.unseen = !seen.at(-1).isIntersecting; this.paintSoon(); });
-    this.sight.observe(this.stage);
     this.listenToHand();
   }
+
+  // The first picture comes with the page's first one, if it is in sight; the observers, which tell later, ask for it once more only
+  // where something changed.
+  startSeeing() {
+    this.watch = new ResizeObserver(() => { if (this.size !== this.sizeNow()) this.paintSoon(); });
+    this.watch.observe(this.canvas);
+    this.sight = new IntersectionObserver((seen) => {
+      const before = this.unseen;
+      this.unseen = !seen.at(-1).isIntersecting;
+      if (before && !this.unseen) this.paintSoon();
+    });
+    this.sight.observe(this.stage);
+    const { width, height, top, bottom } = this.stage.getBoundingClientRect();
+    if (!width || !height || bottom < 0 || top > innerHeight) return;
+    this.unseen = false;
+    this.paint();
+  }
+
+  sizeNow() { return `${this.canvas.clientWidth} ${this.canvas.clientHeight}`; }
 
   listenToHand() {
     let last = null;
@@ -265,10 +262,7 @@ class CutawayPanel {
     this.view.applied = new Set(this.applied);
     this.view.range = this.open && ranges.length ? this.scene.ranges[ranges[0]] : null;
     this.view.setSpeeds(this.scene.bodies.map((_, body) => { const speed = this.times.get(body); return speed ? speed.toNumber() : 0; }));
-    for (const tag of this.tags) {
-      tag.node.classList.toggle("gk-tag-on", Boolean(tag.element) && this.applied.includes(tag.text));
-      tag.node.classList.toggle("gk-tag-away", this.view.focus >= 0 && tag.body >= 0 && tag.body !== this.view.focus);
-    }
+    this.tags.mark(this.applied, this.view.focus);
     this.canvas.setAttribute("aria-label", `The train as solid bodies, cut open. ${this.status.textContent}${this.open ? ` ${this.all()}` : ""}`);
   }
 
@@ -336,23 +330,29 @@ class CutawayPanel {
   }
 
   paint() {
-    this.view.draw();
-    const [wide, high] = [this.canvas.clientWidth, this.canvas.clientHeight];
-    for (const tag of this.tags) {
-      const [u, v] = this.view.project(tag.x + (tag.body < 0 ? 0 : this.view.shift(tag.body)), tag.y, tag.z);
-      tag.size ??= [tag.node.offsetWidth, tag.node.offsetHeight];
-      tag.at = [u * wide, Math.max(tag.size[1] / 2, v * high)];
-    }
-    keepApart(this.tags);
-    for (const { node, at: [x, y] } of this.tags) node.style.transform = `translate(-50%,-50%) translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
+    try { this.view.draw(); } catch { this.stopSeeing(); return; }
+    this.size = this.sizeNow();
+    this.tags.place(this.view, this.canvas.clientWidth, this.canvas.clientHeight);
+  }
+
+  // A browser that has WebGL 2 and does not take the shaders.
+  stopSeeing() {
+    this.closeView();
+    this.stage.replaceWith(html("p", { class: "gk-note gk-refusal" }, NO_WEBGL));
+    for (const node of [this.help, this.look]) node.remove();
+  }
+
+  closeView() {
+    this.watch?.disconnect();
+    this.sight?.disconnect();
+    this.view?.close();
+    this.view = null;
   }
 
   close() {
     this.crank.setRunning(false);
     if (this.waiting) cancelAnimationFrame(this.waiting);
-    this.watch?.disconnect();
-    this.sight?.disconnect();
-    this.view?.close();
+    this.closeView();
     this.state.close();
   }
 }

@@ -1,6 +1,8 @@
-// A train in three dimensions, cut open, that turns: WebGL 2 and this module, nothing else.
+// A train in three dimensions, cut open, that turns: WebGL 2, this module and its meshes, nothing else.
 // The scene comes from Python (gearkit.draw.cutaway.scene): half-sections as outlines, gears as half a tooth each; both are
-// spun up here. Axes: x along the train, y up, z to the reader; angle 0 points up and grows in the input's sense.
+// spun up in solid_mesh.js, whose axes these are.
+
+import { Mesh, chunks, gearMesh, polar } from "./solid_mesh.js";
 
 const TURN = 2 * Math.PI;
 const SURFACE = 0, FACE = 1, LINE = 2, MANTLE = 3, PAINT = 4;
@@ -55,121 +57,6 @@ export function lookOf({ hue, paler: again = 0 }, planet) {
 }
 // How the train is looked at to begin with: sideways and from above, in radians.
 export const HOME = { yaw: -0.42, pitch: 0.36, zoom: 1 };
-const polar = (r, a) => [r * Math.cos(a), r * Math.sin(a)];
-const steps = (r) => Math.max(20, Math.min(72, Math.round(14 + r * 0.75)));
-const chunks = (list, size) => Array.from({ length: list.length / size }, (_, k) => list.slice(size * k, size * k + size));
-
-// Triangles and edge lines of one thing that moves as one.
-class Mesh {
-  constructor() { this.points = []; this.solid = []; this.lines = []; }
-
-  point(place, normal) { this.points.push(...place, ...normal); return this.points.length / 6 - 1; }
-
-  // Turned so that its front looks along its normals.
-  quad(a, b, c, d) {
-    const p = this.points, at = (from, to, k) => p[6 * to + k] - p[6 * from + k]; let sense = 0;
-    for (const [m, n] of [[b, c], [c, d]]) for (let k = 0; k < 3; k += 1) {
-      const [i, j] = [(k + 1) % 3, (k + 2) % 3];
-      sense += (at(a, m, i) * at(a, n, j) - at(a, m, j) * at(a, n, i)) * p[6 * a + 3 + k];
-    }
-    this.solid.push(...(sense >= 0 ? [a, b, c, a, c, d] : [a, c, b, a, d, c]));
-  }
-
-  flat(corners, normal) { this.quad(...corners.map((corner) => this.point(corner, normal))); }
-
-  line(places, closed) {
-    const ids = places.map((place) => this.point(place, [0, 0, 1]));
-    ids.forEach((id, k) => { if (k || closed) this.lines.push(ids[(k + ids.length - 1) % ids.length], id); });
-  }
-
-  // One piece of an outline round the axis, all of it but the wedge.
-  revolve([x0, r0, x1, r1, outward], [from, to], finer = 1) {
-    const all = TURN - (to - from), count = Math.ceil(finer * steps(Math.max(r0, r1)) * all / TURN), face = x0 === x1;
-    let before = null;
-    for (let k = 0; k <= count; k += 1) {
-      const [c, s] = polar(1, to + all * k / count), normal = face ? [outward, 0, 0] : [0, outward * c, outward * s];
-      const pair = [this.point([x0, r0 * c, r0 * s], normal), this.point([x1, r1 * c, r1 * s], normal)];
-      if (before) this.quad(before[0], before[1], pair[1], pair[0]);
-      before = pair;
-    }
-    if (!face) for (const x of [x0, x1]) this.line(Array.from({ length: count + 1 }, (_, k) => [x, ...polar(r0, to + all * k / count)]), false);
-  }
-
-  // A cut face at an angle: the half-section itself.
-  cut(faces, angle, side) {
-    const [c, s] = polar(1, angle), normal = [0, -s * side, c * side];
-    for (const [x0, x1, r0, r1] of faces) this.flat([[x0, r0], [x1, r0], [x1, r1], [x0, r1]].map(([x, r]) => [x, r * c, r * s]), normal);
-  }
-
-  edges(pieces, angle) { for (const [x0, r0, x1, r1] of pieces) this.line([[x0, ...polar(r0, angle)], [x1, ...polar(r1, angle)]], false); }
-
-  // place(t, a): a point on the rod's mantle, t along it (0 or 1), a round it; along: its direction
-  rod(place, along) {
-    const count = 16, ring = (t) => Array.from({ length: count }, (_, k) => place(t, TURN * k / count));
-    const [low, high] = [ring(0), ring(1)], middle = (list) => [0, 1, 2].map((k) => list.reduce((sum, q) => sum + q[k], 0) / count);
-    const centres = [middle(low), middle(high)];
-    const out = (q, centre) => { const d = q.map((v, k) => v - centre[k]), size = Math.hypot(...d) || 1; return d.map((v) => v / size); };
-    for (let k = 0; k < count; k += 1) {
-      const n = (k + 1) % count;
-      this.quad(this.point(low[k], out(low[k], centres[0])), this.point(high[k], out(high[k], centres[1])), this.point(high[n], out(high[n], centres[1])), this.point(low[n], out(low[n], centres[0])));
-      this.flat([centres[0], low[k], low[n], low[n]], along.map((v) => -v)); this.flat([centres[1], high[k], high[n], high[n]], along);
-    }
-    this.line(low, true); this.line(high, true);
-  }
-
-  // Teeth between two outlines [x, r, a] of so many points a tooth, in the sense of growing angle, closed on both sides as far as
-  // the insides [x, r].
-  teeth(near, far, each, insides, internal) {
-    const at = ([x, r, a]) => [x, ...polar(r, a)], count = near.length, side = Math.sign(far[0][0] - near[0][0]);
-    for (let k = 0; k < count; k += 1) {
-      const n = (k + 1) % count, [p, q, u] = [at(near[k]), at(near[n]), at(far[k])];
-      const e = q.map((v, i) => v - p[i]), f = u.map((v, i) => v - p[i]);
-      const normal = [e[1] * f[2] - e[2] * f[1], e[2] * f[0] - e[0] * f[2], e[0] * f[1] - e[1] * f[0]];
-      // What lies to the right of the outline's way is outside the tooth; for a ring it is the other way round.
-      const sense = (normal[1] * e[2] - normal[2] * e[1]) * (internal ? -1 : 1) < 0 ? -1 : 1, size = Math.hypot(...normal) * sense || 1;
-      this.flat([p, u, at(far[n]), q], normal.map((v) => v / size));
-    }
-    // An end face is for each tooth its two flanks joined point by point, and a strip down to the inside; a ring's tooth lies between two spaces.
-    for (const [outline, [x, r], facing] of [[near, insides[0], -side], [far, insides[1], side]]) {
-      const normal = [facing, 0, 0], inner = (k) => this.point(at([x, r, outline[k][2]]), normal);
-      for (let start = internal ? each / 2 : 0; start < count + (internal ? each / 2 : 0); start += each) {
-        const places = Array.from({ length: each + 1 }, (_, j) => (start + j) % count), ids = places.map((k) => this.point(at(outline[k]), normal));
-        for (let j = 0; j < each / 2 - 1; j += 1) this.quad(ids[j], ids[each - 1 - j], ids[each - 2 - j], ids[j + 1]);
-        const [low, high, next] = [0, each - 1, each].map((j) => inner(places[j]));
-        this.quad(ids[0], ids[each - 1], high, low); this.quad(ids[each - 1], ids[each], next, high);
-      }
-    }
-    for (const outline of [near, far]) this.line(outline.map(at), true);
-  }
-}
-
-// All teeth of a gear, from half a tooth (of a ring: half a space): [height over the pitch circle, angle].
-function profile(gear, flanks, turned) {
-  const half = chunks(flanks[gear.flank], 2), found = [];
-  for (let t = 0; t < gear.teeth; t += 1) {
-    const middle = TURN * t / gear.teeth + turned;
-    for (const [h, a] of half) found.push([h * gear.module, middle - a]);
-    for (const [h, a] of half.slice().reverse()) found.push([h * gear.module, middle + a]);
-  }
-  return found;
-}
-
-// The teeth of a spur gear or of a cone (apex and large end on its axis; depth: where the teeth end towards the apex).
-function gearMesh(gear, flanks, turned, inside, cone, depth) {
-  const mesh = new Mesh(), pitch = gear.module * gear.teeth / 2, internal = gear.flank.startsWith("-"), points = profile(gear, flanks, turned);
-  if (!cone) {
-    const on = (x) => points.map(([h, a]) => [x, pitch + h, a]);
-    mesh.teeth(on(gear.x[0]), on(gear.x[1]), points.length / gear.teeth, gear.x.map((x) => [x, inside]), internal);
-    return mesh;
-  }
-  const [apex, large] = cone, reach = Math.hypot(large - apex, pitch), way = Math.sign(apex - large);
-  const big = points.map(([h, a]) => [large + way * h * pitch / reach, pitch + h * Math.abs(large - apex) / reach, a]);
-  const small = big.map(([x, r, a]) => [apex + depth * (x - apex), depth * r, a]);
-  const back = large - way * 1.25 * gear.module * pitch / reach;
-  mesh.teeth(big, small, points.length / gear.teeth, [[back, inside], [apex + depth * (back - apex), Math.min(inside, depth * pitch * 0.6)]], false);
-  return mesh;
-}
-
 // Column by column: a turn about the axis, then a shift along it and out to where a planet is.
 function turned(angle, shift, radius = 0, orbit = 0) {
   const [c, s] = polar(1, angle), [y, z] = polar(radius, orbit);
@@ -211,30 +98,51 @@ export function turnsOf(scene, spins, speeds, turns) {
   return { bodies: speeds.map((speed) => speed * turns), planets: scene.planets.map((p, k) => planet(p, k) * turns) };
 }
 
-// Whether there is no graphics card: smooth edges would then cost as much again as the whole picture.
-let software = null;
-function drawnBySoftware() {
-  if (software !== null) return software;
-  const gl = document.createElement("canvas").getContext("webgl2"), told = gl?.getExtension("WEBGL_debug_renderer_info");
-  software = /swiftshader|llvmpipe|software|basic render/i.test(gl?.getParameter(told ? told.UNMASKED_RENDERER_WEBGL : gl.RENDERER) ?? "");
-  gl?.getExtension("WEBGL_lose_context")?.loseContext();
-  return software;
+// Whether edges are smoothed: null until the first canvas told whether there is a graphics card. Where there is none, smooth edges
+// cost as much again as the whole picture, and a canvas of its own to find that out costs as much as some of the shaders.
+let smooth = null;
+
+function contextOn(canvas) {
+  const gl = canvas.getContext("webgl2", { antialias: smooth === true, alpha: true });
+  if (!gl) throw new Error("This browser shows no WebGL 2");
+  return gl;
+}
+
+function drawnBySoftware(gl) {
+  const told = gl.getExtension("WEBGL_debug_renderer_info");
+  return /swiftshader|llvmpipe|software|basic render/i.test(gl.getParameter(told ? told.UNMASKED_RENDERER_WEBGL : gl.RENDERER) ?? "");
 }
 
 export class SolidView {
-  constructor(canvas, scene) {
-    const gl = canvas.getContext("webgl2", { antialias: !drawnBySoftware(), alpha: true });
-    if (!gl) throw new Error("This browser shows no WebGL 2");
+  // newCanvas(): makes the canvas; it is called again where the first one turns out to have a graphics card.
+  constructor(newCanvas, scene) {
+    let canvas = newCanvas(), gl = contextOn(canvas);
+    if (smooth === null) {
+      smooth = !drawnBySoftware(gl);
+      if (smooth) { gl.getExtension("WEBGL_lose_context")?.loseContext(); canvas = newCanvas(); gl = contextOn(canvas); }
+    }
     Object.assign(this, { gl, canvas, scene, ...HOME, apart: 0, byRole: false, focus: -1, turns: 0, coarse: false });
-    this.applied = new Set(); this.range = null; this.things = []; this.shifts = scene.bodies.map(() => 0);
+    this.applied = new Set(); this.range = null; this.things = [];
     this.spins = spinsOf(scene);
     this.setSpeeds(scene.bodies.map(() => 0));
     this.compile();
+    const middle = ({ faces }) => { let area = 0, sum = 0; for (const [a, b, c, d] of chunks(faces, 4)) { area += (b - a) * (d - c); sum += (a + b) / 2 * (b - a) * (d - c); } return area ? sum / area : 0; };
+    this.order = scene.bodies.map((_, k) => k).sort((a, b) => middle(scene.bodies[a]) - middle(scene.bodies[b]));
+  }
+
+  // Points and triangles are made for the first picture: of a train that nobody scrolls to, none are. Until then the shaders are
+  // compiled, which the browser does beside the page's own work as long as nobody asks how it went.
+  build() {
+    const { gl, scene } = this;
+    for (const one of this.programs) {
+      if (!gl.getProgramParameter(one.program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(one.program));
+      one.at = Object.fromEntries(UNIFORMS.map((name) => [name, gl.getUniformLocation(one.program, name)]));
+    }
+    this.alike = new Map();
     scene.bodies.forEach((body, number) => this.addBody(body, number));
     scene.planets.forEach((planet, number) => this.addPlanet(planet, number));
     scene.packs.forEach((pack) => this.addPack(pack));
-    const middle = ({ faces }) => { let area = 0, sum = 0; for (const [a, b, c, d] of chunks(faces, 4)) { area += (b - a) * (d - c); sum += (a + b) / 2 * (b - a) * (d - c); } return area ? sum / area : 0; };
-    this.order = scene.bodies.map((_, k) => k).sort((a, b) => middle(scene.bodies[a]) - middle(scene.bodies[b]));
+    this.built = true;
   }
 
   compile() {
@@ -247,19 +155,24 @@ export class SolidView {
       }
       ["place", "normal"].forEach((name, k) => gl.bindAttribLocation(program, k, name));
       gl.linkProgram(program);
-      if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
-      return { program, cut, lit, at: Object.fromEntries(UNIFORMS.map((name) => [name, gl.getUniformLocation(program, name)])) };
+      return { program, cut, lit };
     });
   }
 
   // about: { body, kind } and, where it moves with it, moves: true; planet, pack or stream by number
   add(mesh, about) {
-    if (!mesh.points.length) return;
+    if (mesh.count) this.things.push({ ...this.sent(mesh), ...about });
+  }
+
+  // The points and corners of a mesh in the graphics card's memory.
+  sent(mesh) {
     const { gl } = this, array = gl.createVertexArray(), buffer = (target, data) => { gl.bindBuffer(target, gl.createBuffer()); gl.bufferData(target, data, gl.STATIC_DRAW); };
-    gl.bindVertexArray(array); buffer(gl.ARRAY_BUFFER, new Float32Array(mesh.points));
+    gl.bindVertexArray(array); buffer(gl.ARRAY_BUFFER, mesh.points);
     for (const k of [0, 1]) { gl.enableVertexAttribArray(k); gl.vertexAttribPointer(k, 3, gl.FLOAT, false, 24, 12 * k); }
-    buffer(gl.ELEMENT_ARRAY_BUFFER, new Uint32Array([...mesh.solid, ...mesh.lines]));
-    this.things.push({ array, solid: mesh.solid.length, lines: mesh.lines.length, ...about });
+    const solid = mesh.solid.length, corners = new Uint32Array(solid + mesh.lines.length);
+    corners.set(mesh.solid); corners.set(mesh.lines, solid);
+    buffer(gl.ELEMENT_ARRAY_BUFFER, corners);
+    return { array, solid, lines: mesh.lines.length };
   }
 
   addBody(part, body) {
@@ -288,12 +201,18 @@ export class SolidView {
   }
 
   addPlanet(planet, number) {
-    const { flanks, depth } = this.scene, body = planet.carrier, bevel = Boolean(planet.bevel), pitch = planet.module * planet.teeth / 2;
-    const mesh = gearMesh(planet, flanks, 0, bevel ? 2 : 3.3, bevel ? [0, planet.radius] : null, depth), paint = new Mesh();
-    this.add(mesh, { body, planet: number, kind: SURFACE });
+    const { teeth, module, x, flank, radius, carrier: body } = planet, key = JSON.stringify([teeth, module, x, flank, planet.bevel && radius]);
+    // The planets of a set are alike and differ in where they are.
+    if (!this.alike.has(key)) this.alike.set(key, this.planetMeshes(planet).map((mesh) => this.sent(mesh)));
+    const [gear, paint] = this.alike.get(key);
+    this.things.push({ ...gear, body, planet: number, kind: SURFACE }, { ...paint, body, planet: number, kind: PAINT });
+  }
+
+  planetMeshes(planet) {
+    const { flanks, depth } = this.scene, bevel = Boolean(planet.bevel), pitch = planet.module * planet.teeth / 2, paint = new Mesh();
     // Its paint mark: a stripe from the pin to one tooth, on both faces.
     for (const x of bevel ? [planet.radius + 0.2] : [planet.x[0] - 0.05, planet.x[1] + 0.05]) paint.flat([[x, 3.4, -0.7], [x, pitch - planet.module, -0.7], [x, pitch - planet.module, 0.7], [x, 3.4, 0.7]], [x === planet.x[0] - 0.05 ? -1 : 1, 0, 0]);
-    this.add(paint, { body, planet: number, kind: PAINT });
+    return [gearMesh(planet, flanks, 0, bevel ? 2 : 3.3, bevel ? [0, planet.radius] : null, depth), paint];
   }
 
   addPack(pack) {
@@ -326,6 +245,11 @@ export class SolidView {
 
   // How far away the eye is for the whole train to be in the picture as it is looked at first; it does not change with the side.
   distance(aspect) {
+    if (this.away?.apart !== this.apart || this.away.aspect !== aspect) this.away = { apart: this.apart, aspect, mm: this.farEnough(aspect) };
+    return this.away.mm;
+  }
+
+  farEnough(aspect) {
     const { length: [x0, x1], outside, bodies } = this.scene;  // pulled apart, bodies stand out from the middle, about which the eye turns
     const wide = bodies.reduce((most, { edges }, k) => Math.max(most, ...chunks(edges, 5).map(([a, , b]) => 2 * Math.max(...[a, b].map((x) => Math.abs(x + this.shift(k) - (x0 + x1) / 2))))), x1 - x0);
     let away = Math.max(wide / aspect, 1.96 * outside) * 4.1;
@@ -339,6 +263,7 @@ export class SolidView {
   }
 
   draw() {
+    if (!this.built) this.build();
     const { gl, canvas, scene } = this, sharp = Math.min(2, devicePixelRatio || 1) * (this.coarse ? 0.5 : 1);
     const [w, h] = [canvas.clientWidth, canvas.clientHeight].map((size) => Math.max(1, Math.round(size * sharp)));
     if (canvas.width !== w || canvas.height !== h) Object.assign(canvas, { width: w, height: h });

@@ -1,0 +1,54 @@
+// The names in the picture of a solid train: of its elements, its sets and its ends; they follow their bodies and stay apart.
+
+import { html } from "./dom.js";
+
+// Names that would cover each other: one goes aside or up, whichever is less, until both can be read.
+function keepApart(tags) {
+  const placed = [];
+  for (const tag of [...tags].sort((a, b) => b.at[1] - a.at[1])) {
+    for (const other of placed) {
+      const [across, down] = [0, 1].map((k) => (tag.size[k] + other.size[k]) / 2 - Math.abs(tag.at[k] - other.at[k]));
+      if (across <= 0 || down <= 0) continue;
+      const above = other.at[1] - (tag.size[1] + other.size[1]) / 2;
+      // Never out of the picture at its upper edge.
+      if (across < down || above < tag.size[1] / 2) tag.at[0] += tag.at[0] < other.at[0] ? -across : across;
+      else tag.at[1] = above;
+    }
+    placed.push(tag);
+    placed.sort((a, b) => b.at[1] - a.at[1]);
+  }
+}
+
+export class NameTags {
+  constructor(stage, scene) {
+    this.tags = [
+      ...scene.packs.map((pack) => ({ text: pack.name, x: (pack.x[0] + pack.x[1]) / 2, y: pack.r[1] + 3, z: 0, body: pack.bodies[0], element: true })),
+      ...scene.sets.map(([text, x]) => ({ text, x, y: 0, z: scene.ring * 1.1, body: -1 })),
+      // Of a wide tube the name stands at its upper edge, where the cut face is.
+      ...scene.ends.map(([text, body, x, r]) => ({ text, x: x + (x < scene.case[1] / 2 ? -4 : 4), y: r > 12 ? r : 0, z: 0, body })),
+    ];
+    for (const tag of this.tags) {
+      tag.node = html("span", { class: tag.element ? "gk-tag gk-tag-element" : "gk-tag", "aria-hidden": "true" }, tag.text);
+      stage.append(tag.node);
+    }
+  }
+
+  // applied: names of elements; focus: the body in colour, -1 for all
+  mark(applied, focus) {
+    for (const tag of this.tags) {
+      tag.node.classList.toggle("gk-tag-on", Boolean(tag.element) && applied.includes(tag.text));
+      tag.node.classList.toggle("gk-tag-away", focus >= 0 && tag.body >= 0 && tag.body !== focus);
+    }
+  }
+
+  // view: as it was drawn last, on so many pixels
+  place(view, wide, high) {
+    for (const tag of this.tags) {
+      const [u, v] = view.project(tag.x + (tag.body < 0 ? 0 : view.shift(tag.body)), tag.y, tag.z);
+      tag.size ??= [tag.node.offsetWidth, tag.node.offsetHeight];
+      tag.at = [u * wide, Math.max(tag.size[1] / 2, v * high)];
+    }
+    keepApart(this.tags);
+    for (const { node, at: [x, y] } of this.tags) node.style.transform = `translate(-50%,-50%) translate(${x.toFixed(1)}px,${y.toFixed(1)}px)`;
+  }
+}
