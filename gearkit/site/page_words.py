@@ -21,6 +21,9 @@ After these five minutes you can
 - find your work again tomorrow."""
         ),
         "l00-run": "",
+        # A page has one language; its learner gets the address of the one that they read.
+        "l00-language-words": "",
+        "l00-language": "",
         "l00-python": later(
             "You need no programming. The working in Python is folded into single lines; open one if you want to see it."
         ),

@@ -8,7 +8,7 @@ import pytest
 from babel.messages.catalog import Message
 
 from gearkit.words.catalogue import Catalogue, codes, of_language
-from tests.support.messages import forms
+from tests.support.messages import forms, template
 from tests.support.translations import faults, translated
 
 
@@ -75,3 +75,23 @@ def test_sound_translations_pass_and_each_kind_of_fault_is_found() -> None:
     for (source, text), fault in WRONG.items():
         assert fault in " ".join(faults(Message(source, text), "de"))
     assert faults(Message(("{count} set", "{count} sets"), ("{count} Satz", "")), "de") == ["some forms are empty"]
+
+
+# What a language need not have: models to print, and the lessons after the third, the page for instructors among them.
+NOT_NAMED = ("gearkit/make/", *(f"lessons/{number:02}_" for number in range(4, 16)), "lessons/instructor/")
+# A form of words for whoever types commands, with decimal points in it.
+LEFT = {"Reading {text}: write input speed, output speed and range with colons, such as 2400:931.6:3."}
+
+
+@pytest.mark.parametrize("code", codes())
+def test_everything_that_learners_read_up_to_lesson_3_is_translated(code: str) -> None:
+    there = {(message.context or "", message.id) for _, message in translated(code)}
+    missing = [
+        f"{min(name for name, _ in message.locations)}: {message.id!r}"
+        for message in template()
+        if message.id
+        and (message.context or "", message.id) not in there
+        and message.id not in LEFT
+        and not min(name for name, _ in message.locations).startswith(NOT_NAMED)
+    ]
+    assert missing == []
