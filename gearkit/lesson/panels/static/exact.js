@@ -1,5 +1,7 @@
 // Exact numbers: fractions of BigInts, always in lowest terms, so that a state found by rank is never a rounding matter.
 
+import { localized, say } from "./words.js";
+
 function gcd(a, b) {
   a = a < 0n ? -a : a;
   b = b < 0n ? -b : b;
@@ -48,7 +50,7 @@ const MINUS = "\u2212";
 export function shown(value, digits = 3) {
   const number = value instanceof Exact ? value.toNumber() : value;
   const text = Number.isInteger(number) ? String(number) : number.toFixed(digits);
-  return text.replace("-", MINUS);
+  return localized(text.replace("-", MINUS));
 }
 
 export function shownExact(value) {
@@ -63,9 +65,9 @@ export function decimal(value, digits = 3) {
   while (size && places < 12 && size < 10 ** (digits - 1 - places)) places += 1;
   const text = number.toFixed(places);
   const short = places ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
-  return short === "-0" || short === "" ? "0" : short.replace("-", MINUS);
+  return short === "-0" || short === "" ? "0" : localized(short.replace("-", MINUS));
 }
 
-export function listed(words, last = "and") {
+export function listed(words, last = say("and")) {
   return words.length < 2 ? words.join("") : `${words.slice(0, -1).join(", ")} ${last} ${words[words.length - 1]}`;
 }

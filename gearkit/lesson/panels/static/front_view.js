@@ -3,11 +3,12 @@
 
 import { freshPrefix, setText, svg } from "./dom.js";
 import { arcArrow, circlePath } from "./gear_outline.js";
+import { later, say } from "./words.js";
 
 const HALF = 200;
 const DEGREES = 180 / Math.PI;
 const MEMBERS = ["sun", "carrier", "ring"];
-const WORDS = { in: "in", out: "out", held: "held", turned: "turned", free: "free", hidden: "?", joined: "joined" };
+const WORDS = { in: later("in"), out: later("out"), held: later("held"), turned: later("turned"), free: later("free"), hidden: "?", joined: later("joined") };
 
 export class FrontView {
   constructor(options = {}) {
@@ -152,7 +153,7 @@ export class FrontView {
     const gear = this.geometry.gears.find((candidate) => candidate.kind === name);
     const teeth = gear ? ` ${gear.teeth}` : "";
     const word = WORDS[this.roles[name]];
-    return `${name}${teeth}${word ? `: ${word}` : ""}`;
+    return `${say(name)}${teeth}${word ? `: ${say(word)}` : ""}`;
   }
 
   // speeds: member -> a number, or null where there is nothing to show; the fastest gets the longest arrow.

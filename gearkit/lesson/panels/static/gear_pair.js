@@ -10,10 +10,12 @@ import { Exact, shown } from "./exact.js";
 import { circlePath, gearPath } from "./gear_outline.js";
 import { ROOM_IN_RING, placesOfRow, turnsOf } from "./gear_row.js";
 import { beside, directionWord, ratioWords } from "./one_set_cases.js";
+import { later, say } from "./words.js";
 
 const STATE = ["driver", "driven", "idlers", "idler_teeth", "mesh", "input_speed", "opened", "prediction"];
 const DEGREES = 180 / Math.PI;
-const WORDS = ["no idler", "one idler", "two idlers"];
+const WORDS = [later("no idler"), later("one idler"), later("two idlers")];
+const MESHES = { external: later("external mesh, {idlers}"), internal: later("internal mesh, {idlers}") };
 
 class GearPairPanel {
   constructor(model, element) {
@@ -22,12 +24,12 @@ class GearPairPanel {
     this.gate = new Gate(this.state, () => `${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`);
     this.svg = svg("svg", { class: "gk-front gk-row", role: "img" });
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
-    this.crank.setReference("Turns of the driver");
+    this.crank.setReference(say("Turns of the driver"));
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.buildControls();
     this.body = html("tbody", {});
-    this.table = html("table", { class: "gk-table" }, html("caption", {}, "The gears, from the driver to the output"),
-      html("thead", {}, html("tr", {}, ...["Gear", "Teeth", "Speed, r/min", "Direction", "Turns so far", "Teeth passed"].map((word) => html("th", { scope: "col" }, word)))), this.body);
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, say("The gears, from the driver to the output")),
+      html("thead", {}, html("tr", {}, ...[say("Gear"), say("Teeth"), say("Speed, r/min"), say("Direction"), say("Turns so far"), say("Teeth passed")].map((word) => html("th", { scope: "col" }, word)))), this.body);
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(html("section", { class: "gk-panel gk-pair", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")), scrollable(html("figure", { class: "gk-drawing" }, this.svg)), this.crank.row,
@@ -49,12 +51,12 @@ class GearPairPanel {
   buildControls() {
     const slider = (name, label, min, max, step, unit) => sliderWithBox({ id: `${this.prefix}-${name}`, label, min, max, step, unit, value: this.get(name) }, (value) => this.set(name, value));
     this.controls = {
-      driver: slider("driver", "Driver teeth z1", 12, 40, 1),
-      driven: slider("driven", "Driven teeth z2", 12, 90, 1),
-      idler_teeth: slider("idler_teeth", "Idler teeth", 12, 40, 1),
-      input_speed: slider("input_speed", "Input speed", 0, 3000, 20, "r/min"),
-      mesh: choice({ id: `${this.prefix}-mesh`, legend: "Last mesh", choices: [["external", "external"], ["internal", "internal"]], value: this.get("mesh") }, (value) => this.set("mesh", value)),
-      idlers: choice({ id: `${this.prefix}-idlers`, legend: "Idlers", choices: [["0", "none"], ["1", "one"], ["2", "two"]], value: String(this.get("idlers")) }, (value) => this.set("idlers", Number(value))),
+      driver: slider("driver", say("Driver teeth z1"), 12, 40, 1),
+      driven: slider("driven", say("Driven teeth z2"), 12, 90, 1),
+      idler_teeth: slider("idler_teeth", say("Idler teeth"), 12, 40, 1),
+      input_speed: slider("input_speed", say("Input speed"), 0, 3000, 20, say("r/min")),
+      mesh: choice({ id: `${this.prefix}-mesh`, legend: say("Last mesh"), choices: [["external", say("external")], ["internal", say("internal")]], value: this.get("mesh") }, (value) => this.set("mesh", value)),
+      idlers: choice({ id: `${this.prefix}-idlers`, legend: say("Idlers"), choices: [["0", say("none")], ["1", say("one")], ["2", say("two")]], value: String(this.get("idlers")) }, (value) => this.set("idlers", Number(value))),
     };
     this.rows = Object.values(this.controls).map(({ row }) => row);
   }
@@ -75,7 +77,7 @@ class GearPairPanel {
     this.showTable(teeth, internal);
     const words = this.words(teeth);
     setText(this.status, words);
-    this.svg.setAttribute("aria-label", `Gears in a row: ${teeth.join(", ")} teeth. ${words}`);
+    this.svg.setAttribute("aria-label", `${say("Gears in a row: {teeth} teeth.", { teeth: teeth.join(", ") })} ${words}`);
     this.svg.classList.toggle("gk-shut", !this.open);
     const speed = this.turns[this.turns.length - 1].times(Exact.of(this.get("input_speed")));
     if (this.prediction) {
@@ -113,11 +115,11 @@ class GearPairPanel {
   }
 
   showTable(teeth, internal) {
-    const names = teeth.map((_, k) => (k === 0 ? "driver" : k < teeth.length - 1 ? `idler ${k}` : internal ? "ring (output)" : "output"));
+    const names = teeth.map((_, k) => (k === 0 ? say("driver") : k < teeth.length - 1 ? say("idler {number}", { number: k }) : internal ? say("ring (output)") : say("output")));
     this.cells = teeth.map((count, k) => {
       const seen = this.open || k < teeth.length - 1;
       const speed = this.turns[k].times(Exact.of(this.get("input_speed"))).toNumber();
-      return { seen, turns: html("td", {}), passed: html("td", {}), row: [names[k], String(count), seen ? shown(speed, 1) : "?", seen ? directionWord(speed) : "?"] };
+      return { seen, turns: html("td", {}), passed: html("td", {}), row: [names[k], String(count), seen ? shown(speed, 1) : "?", seen ? say(directionWord(speed)) : "?"] };
     });
     this.body.replaceChildren(...this.cells.map(({ row: [name, ...rest], turns, passed }) => html("tr", {}, html("th", { scope: "row" }, name), ...rest.map((text) => html("td", {}, text)), turns, passed)));
   }
@@ -133,18 +135,21 @@ class GearPairPanel {
   }
 
   words(teeth) {
-    if (!this.fits) return `A ring with ${teeth[teeth.length - 1]} teeth is too small for a gear with ${teeth[teeth.length - 2]} inside it; give it ${teeth[teeth.length - 2] + ROOM_IN_RING} or more.`;
-    const start = `${teeth[0]} teeth drive ${teeth[teeth.length - 1]}, ${this.get("mesh")} mesh, ${WORDS[this.get("idlers")]}`;
-    if (!this.open) return `${start}. How does the last gear turn?`;
+    if (!this.fits) return say("A ring with {ring} teeth is too small for a gear with {gear} inside it; give it {least} or more.",
+      { ring: teeth[teeth.length - 1], gear: teeth[teeth.length - 2], least: teeth[teeth.length - 2] + ROOM_IN_RING });
+    const mesh = say(MESHES[this.get("mesh")], { idlers: say(WORDS[this.get("idlers")]) });
+    const start = say("{driver} teeth drive {driven}, {mesh}", { driver: teeth[0], driven: teeth[teeth.length - 1], mesh });
+    if (!this.open) return `${start}. ${say("How does the last gear turn?")}`;
     const last = this.turns[this.turns.length - 1];
     const speed = last.times(Exact.of(this.get("input_speed"))).toNumber();
-    return `${start}: ${directionWord(speed)} at ${shown(Math.abs(speed), 1)} r/min, ${ratioWords(new Exact(last.d, last.n))}.`;
+    const turning = say("{direction} at {speed} r/min", { direction: say(directionWord(speed)), speed: shown(Math.abs(speed), 1) });
+    return `${start}: ${turning}, ${ratioWords(new Exact(last.d, last.n))}.`;
   }
 
   showPrediction(speed) {
     const size = speed.sign < 0 ? speed.negated() : speed;
-    this.prediction.ask({ legend: "The last gear turns", kinds: ["forward", "reverse"], without: [], figure: "at a speed of", unit: "r/min", placeholder: "a number" });
-    this.prediction.show(this.open, beside(this.gate.saidNow(), directionWord(speed), size, `${shown(size, 1)} r/min`), this.get("history"), this.gate.afterword());
+    this.prediction.ask({ legend: say("The last gear turns"), kinds: ["forward", "reverse"], without: [], figure: say("at a speed of"), unit: say("r/min"), placeholder: say("a number") });
+    this.prediction.show(this.open, beside(this.gate.saidNow(), directionWord(speed), size, say("{speed} r/min", { speed: shown(size, 1) })), this.get("history"), this.gate.afterword());
   }
 }
 

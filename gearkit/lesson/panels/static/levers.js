@@ -3,6 +3,7 @@
 
 import { html, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
+import { say } from "./words.js";
 
 const TOP = 44;
 const BOTTOM = 26;
@@ -27,9 +28,9 @@ export function roundScale(size) {
 // The three points of one set, ring on top: the carrier divides the bar from ring to sun in the proportion S : R.
 export function leverOfSet(name, [a, b]) {
   return { title: name, nodes: [
-    { key: "ring", place: 0, label: "ring", kind: "ring" },
-    { key: "carrier", place: a / (a + b), label: "carrier", kind: "carrier" },
-    { key: "sun", place: 1, label: "sun", kind: "sun" }] };
+    { key: "ring", place: 0, label: say("ring"), kind: "ring" },
+    { key: "carrier", place: a / (a + b), label: say("carrier"), kind: "carrier" },
+    { key: "sun", place: 1, label: say("sun"), kind: "sun" }] };
 }
 
 export class Levers {

@@ -9,10 +9,11 @@ import { PredictionBox } from "./prediction.js";
 import { choice, dropDown, sliderWithBox } from "./controls.js";
 import { freshPrefix, html, scrollable, setText } from "./dom.js";
 import { Gate } from "./gate.js";
-import { Exact, shown } from "./exact.js";
+import { Exact, listed, shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { CASE_WORDS, DIRECTIONS, JOINS, MEMBERS, beside, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
 import { NEUTRAL, RANGE, TIE_UP } from "./verdicts.js";
+import { say } from "./words.js";
 
 const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
 
@@ -51,24 +52,24 @@ class OneSetPanel {
   buildControls() {
     const slider = (name, label, min, max, step, unit) => sliderWithBox(
       { id: `${this.prefix}-${name}`, label, unit, min, max, step, value: this.get(name) }, (value) => this.set({ [name]: value }));
-    this.sun = slider("sun", "Sun teeth S", 12, 90, 1);
-    this.planet = slider("planet", "Planet teeth P", 10, 60, 1);
-    this.planets = slider("planets", "Planets N", 2, 6, 1);
-    this.speed = slider("input_speed", "Input speed", -3000, 3000, 50, "r/min");
+    this.sun = slider("sun", say("Sun teeth S"), 12, 90, 1);
+    this.planet = slider("planet", say("Planet teeth P"), 10, 60, 1);
+    this.planets = slider("planets", say("Planets N"), 2, 6, 1);
+    this.speed = slider("input_speed", say("Input speed"), -3000, 3000, 50, say("r/min"));
     const rows = [this.sun.row, this.planet.row, this.planets.row];
-    const members = MEMBERS.map((member) => [member, member]);
+    const members = MEMBERS.map((member) => [member, say(member)]);
     const roles = (name, legend, choices) => choice({ id: `${this.prefix}-${name}`, legend, choices, value: this.get(name) },
       (member) => this.takeRole(name, member));
     if (this.mode === "speeds") {
-      this.drive = roles("drive", "First given speed", members);
-      this.given = roles("given", "Second given speed", members);
-      this.second = slider("second_speed", "Second speed", -3000, 3000, 50, "r/min");
+      this.drive = roles("drive", say("First given speed"), members);
+      this.given = roles("given", say("Second given speed"), members);
+      this.second = slider("second_speed", say("Second speed"), -3000, 3000, 50, say("r/min"));
       rows.push(this.drive.row, this.given.row, this.speed.row, this.second.row);
     } else {
-      this.drive = roles("drive", "Drives", members);
-      this.hold = roles("hold", "Held", [...members, ["none", "none"]]);
-      this.driven = roles("driven", "Driven", members);
-      this.join = dropDown({ id: `${this.prefix}-join`, label: "Members joined", choices: JOINS, value: this.get("joined") }, (joined) => this.set({ joined }));
+      this.drive = roles("drive", say("Drives"), members);
+      this.hold = roles("hold", say("Held"), [...members, ["none", say("none")]]);
+      this.driven = roles("driven", say("Driven"), members);
+      this.join = dropDown({ id: `${this.prefix}-join`, label: say("Members joined"), choices: JOINS.map(([value, word]) => [value, say(word)]), value: this.get("joined") }, (joined) => this.set({ joined }));
       rows.push(this.drive.row, this.hold.row, this.driven.row, this.join.row, this.speed.row);
     }
     this.controlRows = rows;
@@ -86,13 +87,13 @@ class OneSetPanel {
 
   buildTable() {
     this.cells = {};
-    const head = ["Member", "Teeth", "Speed, r/min", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word));
+    const head = [say("Member"), say("Teeth"), say("Speed, r/min"), say("Direction"), say("Turns so far")].map((word) => html("th", { scope: "col" }, word));
     const rows = [...MEMBERS, "planet"].map((member) => {
       const cells = ["teeth", "speed", "direction", "turns"].map((name) => [name, html("td", { class: `gk-cell-${name}` })]);
       this.cells[member] = Object.fromEntries(cells);
-      return html("tr", {}, html("th", { scope: "row" }, member), ...cells.map(([, cell]) => cell));
+      return html("tr", {}, html("th", { scope: "row" }, say(member)), ...cells.map(([, cell]) => cell));
     });
-    this.table = html("table", { class: "gk-table" }, html("caption", {}, "The members of the set"),
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, say("The members of the set")),
       html("thead", {}, html("tr", {}, ...head)), html("tbody", {}, ...rows));
   }
 
@@ -159,12 +160,14 @@ class OneSetPanel {
     this.teethKey = key;
     const ring = sun + 2 * planet;
     this.front.setGeometry(singleSetGeometry(sun, planet, planets));
-    this.levers.setLevers([leverOfSet("speeds, r/min", [sun, ring])]);
+    this.levers.setLevers([leverOfSet(say("speeds, r/min"), [sun, ring])]);
     const places = (sun + ring) / planets;
     const fits = Number.isInteger(places);
-    setText(this.assembly, `Ring teeth R = S + 2P = ${sun} + 2 × ${planet} = ${ring}. Assembly: (S + R)/N = ${sun + ring}/${planets} = ${shown(places, 2)}, `
-      + (fits ? "a whole number: the planets fit at equal spacing." : "not a whole number: the planets do not fit at equal spacing; they are drawn in the nearest places that do."));
-    for (const [member, teeth] of [["sun", sun], ["ring", ring], ["planet", planet], ["carrier", "none"]]) setText(this.cells[member].teeth, String(teeth));
+    const told = { sun, planet, ring, both: sun + ring, planets, places: shown(places, 2) };
+    setText(this.assembly, fits
+      ? say("Ring teeth R = S + 2P = {sun} + 2 × {planet} = {ring}. Assembly: (S + R)/N = {both}/{planets} = {places}, a whole number: the planets fit at equal spacing.", told)
+      : say("Ring teeth R = S + 2P = {sun} + 2 × {planet} = {ring}. Assembly: (S + R)/N = {both}/{planets} = {places}, not a whole number: the planets do not fit at equal spacing; they are drawn in the nearest places that do.", told));
+    for (const [member, teeth] of [["sun", sun], ["ring", ring], ["planet", planet], ["carrier", say("none")]]) setText(this.cells[member].teeth, String(teeth));
   }
 
   showRoles(open) {
@@ -191,20 +194,20 @@ class OneSetPanel {
     this.front.setSpeeds(numbers);
     for (const member of [...MEMBERS, "planet"]) {
       const speed = numbers[member];
-      const unknown = open ? "free" : "?";
+      const unknown = open ? say("free") : "?";
       setText(this.cells[member].speed, speed === null ? unknown : shown(speed, 1));
-      setText(this.cells[member].direction, speed === null ? unknown : directionWord(speed));
+      setText(this.cells[member].direction, speed === null ? unknown : say(directionWord(speed)));
     }
     this.reference = numbers[this.get("drive")] || (this.mode === "speeds" ? numbers[this.get("given")] : 0) || 0;
     const fastest = Math.max(...MEMBERS.map((member) => Math.abs(numbers[member] ?? 0)));
     this.crank.setPace(this.reference ? fastest / Math.abs(this.reference) : 1);
     const still = this.found.verdict === TIE_UP || !this.reference;
-    this.crank.setReference(`Turns of the ${numbers[this.get("drive")] ? this.get("drive") : this.get("given")}`);
+    this.crank.setReference(say("Turns of the {member}", { member: say(numbers[this.get("drive")] ? this.get("drive") : this.get("given")) }));
     this.crank.press.disabled = still;
     if (still) this.crank.setRunning(false);
     const words = this.words(open);
-    this.front.describe(`Front view. ${words}`);
-    this.levers.describe(`Lever diagram. ${words}`);
+    this.front.describe(`${say("Front view.")} ${words}`);
+    this.levers.describe(`${say("Lever diagram.")} ${words}`);
   }
 
   turnTo(turns) {
@@ -221,30 +224,36 @@ class OneSetPanel {
     const [drive, hold] = [this.get("drive"), this.get("hold")];
     const speed = (member) => {
       const value = this.found.speeds[member];
-      if (value === null) return `${member} free`;
-      return value.isZero ? `${member} stopped` : `${member} ${directionWord(value)} at ${shown(Math.abs(value.toNumber()), 1)} r/min`;
+      if (value === null) return say("{member} free", { member: say(member) });
+      if (value.isZero) return say("{member} stopped", { member: say(member) });
+      const told = { member: say(member), direction: say(directionWord(value)), speed: shown(Math.abs(value.toNumber()), 1) };
+      return say("{member} {direction} at {speed} r/min", told);
     };
     if (this.mode === "speeds") {
       const given = `${speed(drive)}, ${speed(this.get("given"))}`;
-      return open ? `Given: ${given}. It follows: ${speed(this.found.third)}.` : `Given: ${given}. What does the ${this.found.third} do?`;
+      return open ? say("Given: {given}. It follows: {third}.", { given, third: speed(this.found.third) })
+        : say("Given: {given}. What does the {member} do?", { given, member: say(this.found.third) });
     }
-    const held = hold === "none" ? "nothing held" : `${hold} held`;
-    const joined = this.get("joined") === "none" ? "" : `, ${this.get("joined").replace(" ", " and ")} joined`;
-    const start = `${drive} drives, ${held}${joined}`;
-    if (!open) return `${start[0].toUpperCase()}${start.slice(1)}. What does the ${this.get("driven")} do?`;
-    const result = { [NEUTRAL]: `${NEUTRAL}: the ${this.get("driven")} is free of the input.`, [TIE_UP]: `${TIE_UP}: nothing can turn.`,
-      [RANGE]: this.found.ratio && `${caseWord(this.found)}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
-    return `${start[0].toUpperCase()}${start.slice(1)}: ${result}`;
+    const held = hold === "none" ? say("nothing held") : say("{member} held", { member: say(hold) });
+    const pair = this.get("joined").split(" ").map((member) => say(member));
+    const joined = this.get("joined") === "none" ? "" : `, ${say("{pair} joined", { pair: listed(pair) })}`;
+    const told = say("{member} drives, {rest}", { member: say(drive), rest: `${held}${joined}` });
+    const start = `${told[0].toUpperCase()}${told.slice(1)}`;
+    const driven = { member: say(this.get("driven")) };
+    if (!open) return `${start}. ${say("What does the {member} do?", driven)}`;
+    const result = { [NEUTRAL]: `${say(NEUTRAL)}: ${say("the {member} is free of the input.", driven)}`, [TIE_UP]: `${say(TIE_UP)}: ${say("nothing can turn.")}`,
+      [RANGE]: this.found.ratio && `${say(caseWord(this.found))}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
+    return `${start}: ${result}`;
   }
 
   showPrediction(open) {
     const speeds = this.mode === "speeds";
     this.prediction.ask(speeds
-      ? { legend: `The ${this.found.third} turns`, kinds: DIRECTIONS, without: ["stopped"], figure: "at a speed of", unit: "r/min", placeholder: "a number" }
-      : { legend: "I predict", kinds: CASE_WORDS, without: ["direct", NEUTRAL, TIE_UP], figure: "Ratio", placeholder: "as 7/4 or 1.75" });
+      ? { legend: say("The {member} turns", { member: say(this.found.third) }), kinds: DIRECTIONS, without: ["stopped"], figure: say("at a speed of"), unit: say("r/min"), placeholder: say("a number") }
+      : { legend: say("I predict"), kinds: CASE_WORDS, without: ["direct", NEUTRAL, TIE_UP], figure: say("Ratio"), placeholder: say("as 7/4 or 1.75") });
     const value = speeds ? this.found.speeds[this.found.third] : this.found.ratio;
     const size = speeds && value.sign < 0 ? value.negated() : value;
-    const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, `${shown(size, 1)} r/min`)
+    const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, say("{speed} r/min", { speed: shown(size, 1) }))
       : beside(this.gate.saidNow(), caseWord(this.found), value, value && ratioWords(value));
     this.prediction.show(open, verdict, this.get("history"), this.gate.afterword());
   }

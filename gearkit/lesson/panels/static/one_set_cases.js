@@ -3,11 +3,12 @@
 import { Exact, ONE, ZERO, exactOf, shown, shownExact } from "./exact.js";
 import { planetSpeed, thirdSpeed } from "./train.js";
 import { NEUTRAL, RANGE, TIE_UP } from "./verdicts.js";
+import { later, localized, say } from "./words.js";
 
 export const MEMBERS = ["sun", "carrier", "ring"];
-export const JOINS = [["none", "none"], ["sun carrier", "sun and carrier"], ["carrier ring", "carrier and ring"], ["sun ring", "sun and ring"]];
-export const DIRECTIONS = ["forward", "stopped", "reverse"];
-export const CASE_WORDS = ["forward reduction", "forward overdrive", "direct", "reverse reduction", "reverse overdrive", NEUTRAL, TIE_UP];
+export const JOINS = [["none", later("none")], ["sun carrier", later("sun and carrier")], ["carrier ring", later("carrier and ring")], ["sun ring", later("sun and ring")]];
+export const DIRECTIONS = [later("forward"), later("stopped"), later("reverse")];
+export const CASE_WORDS = [later("forward reduction"), later("forward overdrive"), later("direct"), later("reverse reduction"), later("reverse overdrive"), NEUTRAL, TIE_UP];
 
 export function thirdMember(first, second) {
   return MEMBERS.find((member) => member !== first && member !== second);
@@ -66,24 +67,27 @@ export function directionWord(speed) {
 
 export function ratioWords(ratio) {
   const exact = shownExact(ratio);
-  return ratio.d === 1n ? `ratio ${exact}` : `ratio ${exact} = ${shown(ratio)}`;
+  return say("ratio {ratio}", { ratio: ratio.d === 1n ? exact : `${exact} = ${shown(ratio)}` });
 }
 
 // How far a guess is from what was found, without praise or blame.
 export function comparison(guess, found) {
-  if (guess.equals(found)) return "exactly what you said";
-  if (found.isZero) return `you said ${shown(guess)}`;
+  if (guess.equals(found)) return say("exactly what you said");
+  const told = { guess: shown(guess) };
+  if (found.isZero) return say("you said {guess}", told);
   const off = guess.minus(found).over(found).toNumber() * 100;
-  const size = Math.abs(off) < 0.05 ? "by less than 0.1 %" : `by ${Math.abs(off).toFixed(Math.abs(off) < 10 ? 1 : 0)} %`;
-  if (guess.sign !== found.sign) return `you said ${shown(guess)}, with the other sign`;
-  return `you said ${shown(guess)}, ${off > 0 ? "larger" : "smaller"} ${size}`;
+  const size = Math.abs(off) < 0.05 ? say("by less than 0.1 %") : say("by {percent} %", { percent: localized(Math.abs(off).toFixed(Math.abs(off) < 10 ? 1 : 0)) });
+  if (guess.sign !== found.sign) return say("you said {guess}, with the other sign", told);
+  return off > 0 ? say("you said {guess}, larger {size}", { ...told, size }) : say("you said {guess}, smaller {size}", { ...told, size });
 }
 
 // The prediction beside what was found. truth: the kind that is so; value: its number; figure: how it is written.
 export function beside(said, truth, value, figure) {
-  if (!said) return `Found: ${truth}${value ? `, ${figure}` : ""}.`;
+  const found = say("Found: {truth}.", { truth: `${say(truth)}${value ? `, ${figure}` : ""}` });
+  if (!said) return found;
   const guess = said.figure ? exactOf(said.figure) : null;
-  const predicted = `You predicted: ${said.kind}${said.figure ? `, ${said.typed || said.figure}` : ""}. `;
-  const measure = guess && value ? ` On the figure: ${comparison(guess, value)}.` : "";
-  return `${predicted}Found: ${truth}${value ? `, ${figure}` : ""}.${said.kind === truth ? " The kind agrees." : ""}${measure}`;
+  const told = [say("You predicted: {guess}.", { guess: `${say(said.kind)}${said.figure ? `, ${said.typed || said.figure}` : ""}` }), found];
+  if (said.kind === truth) told.push(say("The kind agrees."));
+  if (guess && value) told.push(say("On the figure: {comparison}.", { comparison: comparison(guess, value) }));
+  return told.join(" ");
 }

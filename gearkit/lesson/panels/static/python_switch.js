@@ -2,25 +2,27 @@
 
 import { button } from "./controls.js";
 import { html, setText } from "./dom.js";
+import { later, say, speak } from "./words.js";
 
-const SHOW = "Show the working in Python";
-const FOLD = "Fold the working in Python";
+const SHOW = later("Show the working in Python");
+const FOLD = later("Fold the working in Python");
 
 export default {
-  render({ el }) {
+  render({ model, el }) {
+    speak(model.get("messages"));
     const opened = new Set();
-    const press = button(SHOW, () => {
+    const press = button(say(SHOW), () => {
       const notebook = el.closest(".jp-Notebook");
-      if (!notebook) return setText(note, "Here nothing is folded.");
+      if (!notebook) return setText(note, say("Here nothing is folded."));
       if (opened.size) foldAgain(opened);
       else for (const line of [...notebook.querySelectorAll(".jp-CodeCell .jp-InputPlaceholder .jp-Placeholder-content")]) opened.add(unfolded(line));
       press.setAttribute("aria-pressed", String(opened.size > 0));
-      setText(press, opened.size ? FOLD : SHOW);
+      setText(press, say(opened.size ? FOLD : SHOW));
       return setText(note, "");
     });
     press.setAttribute("aria-pressed", "false");
     const note = html("span", { role: "status" });
-    el.append(html("section", { class: "gk-panel gk-switch", "aria-label": "Working in Python" }, press, note));
+    el.append(html("section", { class: "gk-panel gk-switch", "aria-label": say("Working in Python") }, press, note));
   },
 };
 

@@ -5,6 +5,7 @@ import { PanelModel } from "./panel_model.js";
 import { button } from "./controls.js";
 import { html } from "./dom.js";
 import { ExercisePanel } from "./exercise_panel.js";
+import { say, sayN } from "./words.js";
 
 // The state of one form as the form of an exercise expects it: what the kernel shows, and the texts that were written.
 class FormModel {
@@ -34,8 +35,8 @@ class RecallPanel {
   constructor(model, element) {
     this.model = model;
     this.state = new PanelModel(model);
-    this.list = html("ul", { class: "gk-recall", "aria-label": "What is asked again", "aria-live": "polite" });
-    this.button = button("More questions", () => this.state.send({ do: "more" }));
+    this.list = html("ul", { class: "gk-recall", "aria-label": say("What is asked again"), "aria-live": "polite" });
+    this.button = button(say("More questions"), () => this.state.send({ do: "more" }));
     this.place = html("div", {});
     this.forms = [];
     element.append(html("section", { class: "gk-panel gk-recalls", "aria-label": model.get("title") },
@@ -51,13 +52,13 @@ class RecallPanel {
 
   update() {
     this.list.replaceChildren(...this.state.get("lines").map(({ item, lesson, title, words, sign }) => html("li", {},
-      html("span", { class: "gk-sign", "aria-hidden": "true" }, sign), ` ${title} (lesson ${lesson}, ${item}): ${words}`)));
+      html("span", { class: "gk-sign", "aria-hidden": "true" }, sign), ` ${say("{line} (lesson {line2}, {line3}): {line4}", { line: title, line2: lesson, line3: item, line4: words })}`)));
     this.list.hidden = this.list.childElementCount === 0;
     const count = this.state.get("forms").length;
     while (this.forms.length < count) this.forms.push(new ExercisePanel(new FormModel(this.model, this.forms.length), this.place));
     const more = this.state.get("more");
     this.button.hidden = more === 0;
-    this.button.textContent = more === 1 ? "One more question" : `${more} more questions`;
+    this.button.textContent = sayN("One more question", "{count} more questions", more);
   }
 }
 

@@ -2,6 +2,7 @@
 
 import { html, setText } from "./dom.js";
 import { memberLabel } from "./members.js";
+import { say } from "./words.js";
 
 export class ShaftTable {
   // columns: headings after the first; a column's cells are filled by show()
@@ -14,7 +15,7 @@ export class ShaftTable {
         const label = members.filter((member) => member !== "housing").map(memberLabel).join(" · ");
         return { number, cells, row: html("tr", {}, html("th", { scope: "row" }, label), ...cells) };
       });
-    const head = ["Shaft", ...columns].map((word) => html("th", { scope: "col" }, word));
+    const head = [say("Shaft"), ...columns].map((word) => html("th", { scope: "col" }, word));
     this.table = html("table", { class: "gk-table" }, html("caption", {}, caption), html("thead", {}, html("tr", {}, ...head)),
       html("tbody", {}, ...this.rows.map(({ row }) => row)));
   }

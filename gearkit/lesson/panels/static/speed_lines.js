@@ -3,6 +3,7 @@
 import { setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 import { roundScale } from "./levers.js";
+import { say } from "./words.js";
 
 const WIDE = 460;
 const HIGH = 260;
@@ -22,7 +23,7 @@ export class SpeedLines {
     [this.high, this.middle, this.low] = [top + 4, 0, bottom + 4].map((y) => text(left - 6, y, "end"));
     [this.from, this.to] = [text(left, bottom + 18, "middle"), text(right, bottom + 18, "middle")];
     this.name = text((left + right) / 2, bottom + 32, "middle");
-    text(left - 50, 12, "start").append("r/min");
+    text(left - 50, 12, "start").append(say("r/min"));
     this.lines = ends.map((_, k) => {
       const made = { line: svg("line", { class: "gk-speed-trace", "stroke-dasharray": DASHES[k % DASHES.length] || null }), dot: svg("circle", { r: 4, class: "gk-speed-dot" }), label: text(right + 8, 0, "start") };
       this.svg.append(made.line, made.dot);
@@ -44,7 +45,7 @@ export class SpeedLines {
     setAll(this.zero, { y1: y(0), y2: y(0) });
     setAll(this.cursor, { x1: x(across.now), x2: x(across.now) });
     this.middle.setAttribute("y", y(0) + 4);
-    for (const [node, told] of [[this.high, shown(reach)], [this.middle, "0"], [this.low, low ? shown(low) : ""], [this.from, shown(across.low)], [this.to, shown(across.high)], [this.name, `speed of ${across.name}`]]) setText(node, told);
+    for (const [node, told] of [[this.high, shown(reach)], [this.middle, "0"], [this.low, low ? shown(low) : ""], [this.from, shown(across.low)], [this.to, shown(across.high)], [this.name, say("speed of {name}", { name: across.name })]]) setText(node, told);
     this.ends.forEach((_, k) => this.drawLine(this.lines[k], values[k], x, y, across));
     this.spreadLabels();
   }

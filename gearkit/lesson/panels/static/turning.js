@@ -3,6 +3,7 @@
 
 import { button, sliderWithBox } from "./controls.js";
 import { html, wantsStillness } from "./dom.js";
+import { say } from "./words.js";
 
 const LONGEST = 20;
 const TURNS_PER_SECOND = 0.22;
@@ -16,10 +17,10 @@ export class Crank {
     this.pace = 1;
     this.running = false;
     this.frame = 0;
-    this.press = button("Turn", () => this.pressed(), "gk-crank-button");
-    this.home = button("Back to the marks", () => { this.setRunning(false); this.moveTo(0); });
+    this.press = button(say("Turn"), () => this.pressed(), "gk-crank-button");
+    this.home = button(say("Back to the marks"), () => { this.setRunning(false); this.moveTo(0); });
     this.slider = sliderWithBox(
-      { id: `${prefix}-crank`, label: "Turns of the input", min: 0, max: LONGEST, step: 0.05, value: 0 },
+      { id: `${prefix}-crank`, label: say("Turns of the input"), min: 0, max: LONGEST, step: 0.05, value: 0 },
       (turns) => { this.setRunning(false); this.turns = turns; onTurn(turns); });
     this.row = html("div", { class: "gk-crank" }, this.press, this.home, this.slider.row);
     this.tick = this.tick.bind(this);
@@ -38,7 +39,7 @@ export class Crank {
   setRunning(running) {
     if (running === this.running) return;
     this.running = running;
-    this.press.textContent = running ? "Stop" : "Turn";
+    this.press.textContent = running ? say("Stop") : say("Turn");
     this.press.setAttribute("aria-pressed", String(running));
     if (running) {
       this.last = performance.now();
