@@ -17,13 +17,14 @@ from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.layouts import own_teeth
-from gearkit.answers.layouts.train import train_of
+from gearkit.answers.layouts.train import Train, train_of
 from gearkit.answers.offers import offered
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from graders.sheets import from_layout
 from tests.answers.test_nothing_false_is_said import faults_of, play_of, whole_form
 from tests.support.amounts import SHORT, amount
+from tests.support.random_layouts import random_layout
 from tests.support.sane_layouts import has, known, sane
 
 KNOWN = known()
@@ -131,10 +132,20 @@ def test_nothing_false_is_said_of_any_answer(layout: Layout) -> None:
 )
 def test_there_is_enough_to_ask_of_a_layout(name: str, least: int) -> None:
     offers = offered(next(one for one in KNOWN if one.file == f"{name}.toml"))
+    assert_enough(offers, least)
+
+
+def assert_enough(offers: Sequence[Offer], least: int) -> None:
     # Of a family three items count at most: more of one make is practice, not another question.
-    distinct = sum(min(3, number) for number in Counter(offer.family for offer in offers).values())
-    assert distinct >= least
+    assert sum(min(3, number) for number in Counter(offer.family for offer in offers).values()) >= least
     assert len({offer.kind for offer in offers}) >= 12
+
+
+@pytest.mark.parametrize("number", [84, 175, 214, 273][: amount(4, 1)])
+def test_there_is_enough_to_ask_where_four_ranges_have_two_ratios(number: int) -> None:
+    layout = random_layout(f"low/{number}", 2, one_way=number % 4 == 0)
+    assert (len(layout.sets), len(Train(layout).drives), len(Train(layout).distinct)) == (2, 4, 2)
+    assert_enough(offered(layout), 40)
 
 
 @pytest.mark.parametrize(

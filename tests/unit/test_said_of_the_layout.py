@@ -59,6 +59,13 @@ FOUR_SETS = layout(
     {"1": "AC", "2": "BC", "3": "CD", "N": ""},
 )  # fmt: skip
 
+# Range 1 is a reverse; F, which range 2 relies on, lets go under drive.
+REVERSE_ALONE = layout(
+    ["P1 single 30 66"], '[["P1.sun", "input"], ["P1.ring", "output"]]',
+    [("A", "brake", "P1.carrier", "housing"), ("B", "clutch", "P1.sun", "P1.ring"), ("F", "one-way clutch", "housing", "P1.carrier")],
+    {"1": "A", "2": "F", "N": ""},
+)  # fmt: skip
+
 
 def words(made: Layout) -> str:
     """The prose and the code of a layout's lesson, what is said after predictions opened."""
@@ -91,7 +98,7 @@ def test_joined_straight_is_what_one_finds_with_no_set_at_all() -> None:
 
 def test_a_brake_on_the_input_is_no_way_into_the_sets() -> None:
     assert "it reaches the sets only through D or E, so one of them is applied in every range." in words(ONE_SET)
-    assert "ring 2, and E and F can bring it to a further shaft." in words(IDLE_SET)
+    assert "ring 2, and E and F can each bring it to a further shaft." in words(IDLE_SET)
 
 
 def test_a_set_that_works_in_no_range_is_not_said_to_be_of_use_in_another() -> None:
@@ -220,3 +227,14 @@ def test_a_one_way_clutch_is_told_by_the_part_that_it_lets_turn() -> None:
         [("A", "brake", "P1.ring", "housing"), ("F", "one-way clutch", "housing", "P1.ring")], {"1": "A"},
     )  # fmt: skip
     assert "holds ring 1, but lets it turn forward" in words(turned)
+
+
+def test_nobody_applies_a_one_way_clutch_and_there_is_no_road_without_a_forward_range() -> None:
+    text = words(REVERSE_ALONE)
+    assert "### Neutral: range 2" in text
+    assert "With nothing applied, while F lets go:" in text
+    assert 'neutral = in_range(train, "2").mobility' in text
+    assert not re.search(r"beside range \w+ would bind too|And F beside range", text)
+    assert "college van" not in text
+    assert "The van and its engine" not in text
+    assert "The van and its engine are made up." in words(ONE_SET)

@@ -21,7 +21,7 @@ from gearkit.answers.families import (
     steps,
     suspects,
 )
-from gearkit.answers.families.loads import efficiency, element_torques, power, torques
+from gearkit.answers.families.loads import efficiency, element_torques, largest_torque, power, torques
 from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.family import LEVELS, Case, Family, ask_of
@@ -43,6 +43,7 @@ _MODULES = (
     chart,
     torques,
     element_torques,
+    largest_torque,
     efficiency,
     power,
     steps,

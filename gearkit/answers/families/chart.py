@@ -115,7 +115,7 @@ def accepted_for(row: Drive, same: Mapping[tuple[int, Fraction], tuple[frozenset
 
 
 def _rows(train: Train) -> Iterator[Case]:
-    if not _can_be_asked(train) or len(train.distinct) < 3:
+    if not _can_be_asked(train) or len(train.distinct) < 2:
         return
     for row in train.distinct:
         count = say(_COUNTED[len(row.engaged)])

@@ -164,13 +164,14 @@ def _ratio_table(ask: Ask) -> BuiltItem | None:
 
 
 def _kinds(train: Train) -> Iterator[Case]:
-    if len({_kind(row.ratio) for row in train.distinct}) < 2 or len(train.distinct) < 3:
+    rows = _classed(train)
+    if len({_kind(row.ratio) for row in rows}) < 2 or len(rows) < 3:
         return
     yield Case(
         (),
         say("reduction, direct drive, overdrive or reverse"),
         say("Say of each range whether it is a reduction, direct drive, an overdrive or a reverse."),
-        max(2, len(train.distinct) // 2),
+        max(2, len(rows) // 2),
         2,
         (
             say("A ratio above 1 is a reduction, below 1 an overdrive, below 0 a reverse."),
@@ -178,8 +179,13 @@ def _kinds(train: Train) -> Iterator[Case]:
             say("For the others, find whether the output turns slower or faster than the input, and which way."),
         ),
         asks=frozenset({"kinds of ratio"}),
-        tells=frozenset(f"chart {row.name}" for row in train.distinct),
+        tells=frozenset(f"chart {row.name}" for row in rows),
     )
+
+
+def _classed(train: Train) -> tuple[Drive, ...]:
+    # Of several with one ratio the first, where that leaves enough.
+    return train.distinct if len(train.distinct) >= 3 else train.drives
 
 
 def _kind(ratio: Fraction) -> str:
@@ -190,7 +196,7 @@ def _kind(ratio: Fraction) -> str:
 
 def _kind_grid(ask: Ask) -> BuiltItem | None:
     rows, forms = [], []
-    for place, own in enumerate(ask.own.distinct, start=1):
+    for place, own in enumerate(_classed(ask.own), start=1):
         row = ask.train.row(own.name)
         name, right = part_name("range", row.name, place), _kind(row.ratio)
         rows.append((name, words.range_words(ask.train.layout, row), right))

@@ -19,6 +19,7 @@ SUBJECT = "road"
 _ONE_PERCENT = Tolerance(relative=Fraction(1, 100))
 _VEHICLE = {"f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}
 _TOLD = later("Final drive <f>, rolling radius <r> m, nothing slips. ")
+_BACKWARD = later(" (The vehicle goes backward: the size will do, without a sign.)")
 _MARKS = {1: 3, 2: 4, 3: 6}
 _GRAVITY = Fraction(981, 100)
 # Only ranges that pull are asked for the grade that they hold.
@@ -26,8 +27,9 @@ _PULLS = Fraction(3, 2)
 Number = Callable[[Fraction], Fraction]
 
 
-def _rows(train: Train) -> Iterator[Drive]:
-    return (row for row in train.forward if row.ratio != 1)
+def _rows(train: Train) -> tuple[Drive, ...]:
+    """The forward ranges whose ratio counts for something, and the first reverse."""
+    return (*(row for row in train.forward if row.ratio != 1), *train.reverse[:1])
 
 
 def _case(
@@ -44,7 +46,7 @@ def _case(
     return Case(
         (row.name,),
         say("{title} in range {row}", title=title, row=row.name),
-        question.format(range=words.range_words(train.layout, row)),
+        question.format(range=words.range_words(train.layout, row)) + (say(_BACKWARD) if row.ratio < 0 else ""),
         _MARKS[hard],
         hard,
         (say("First the ratio. {holds}", holds=hints.holds(train, row)), *last),
@@ -54,6 +56,7 @@ def _case(
         tolerance=_ONE_PERCENT,
         unit=unit,
         pi=True,
+        size_only=row.ratio < 0,
     )
 
 
@@ -64,7 +67,7 @@ def _speeds(train: Train) -> Iterator[Case]:
             row,
             say("road speed"),
             say(_TOLD) + say("The engine turns at <n> r/min in {range}. What is the road speed in km/h?"),
-            {"n": ("1000", "3500", "100")},
+            {"n": ("800", "2000", "100") if row.ratio < 0 else ("1000", "3500", "100")},
             say("road speed"),
             "km/h",
             (
@@ -81,7 +84,7 @@ def _engines(train: Train) -> Iterator[Case]:
             row,
             say("engine speed"),
             say(_TOLD) + say("The vehicle runs at <v> km/h in {range}. How fast does the engine turn (r/min)?"),
-            {"v": ("20", "100", "5")},
+            {"v": ("4", "15", "1") if row.ratio < 0 else ("20", "100", "5")},
             say("engine speed"),
             "r/min",
             (
@@ -111,7 +114,8 @@ def _efforts(train: Train) -> Iterator[Case]:
 
 
 def _grades(train: Train) -> Iterator[Case]:
-    for row in [row for row in _rows(train) if row.ratio > _PULLS][:2]:
+    pulls = [row for row in _rows(train) if abs(row.ratio) > _PULLS]
+    for row in (*pulls[:2], *(row for row in pulls[2:] if row.ratio < 0)):
         yield _case(
             train,
             row,
@@ -137,7 +141,7 @@ def _grades(train: Train) -> Iterator[Case]:
 
 
 def _with_ratio(ask: Ask, value: Number) -> Callable[[Train], Fraction]:
-    return lambda train: value(train.row(ask.about[0]).ratio)
+    return lambda train: value(abs(train.row(ask.about[0]).ratio))
 
 
 def _others(ask: Ask, value: Number) -> list[Wrong]:
@@ -153,7 +157,7 @@ def _others(ask: Ask, value: Number) -> list[Wrong]:
 
 
 def _of(name: str, value: Number) -> Callable[[Train], Fraction]:
-    return lambda train: value(train.row(name).ratio)
+    return lambda train: value(abs(train.row(name).ratio))
 
 
 def _road_speed(ask: Ask) -> BuiltItem | None:

@@ -8,6 +8,7 @@ from gearkit.text.markdown import as_words
 from gearkit.text.phrases import capital, decimal, listed, set_words, sets_words
 from gearkit.words.terms import ElementKind, SourceKind
 from graders.unit.facts import Facts
+from graders.unit.lesson.road import road_ranges
 from graders.unit.words.cells import Cell, code, prose, several
 from graders.unit.words.saying import counted, escaped, verb
 
@@ -114,7 +115,8 @@ def _question(facts: Facts) -> str:
 def _sources(facts: Facts) -> str:
     source = facts.layout.source
     cited = as_words(source.citation)
+    van = "The van and its engine are made up. " if road_ranges(facts) else ""
     return (
-        f"**Sources.** {capital(facts.called)}: {_SOURCES[source.kind]}; {cited}. Everything else is derived above, from mechanics. The van and its engine are "
-        "made up. Words that are new to you stand in the glossary of the course."
+        f"**Sources.** {capital(facts.called)}: {_SOURCES[source.kind]}; {cited}. Everything else is derived above, from mechanics. {van}"
+        "Words that are new to you stand in the glossary of the course."
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from gearkit.explain.step import Step, StoryPart
 from gearkit.explain.story import tell
 from gearkit.explain.whole_story import Story
-from gearkit.solve.one_way import Working
+from gearkit.solve.one_way import Working, one_way_clutches
 from gearkit.text.phrases import capital, listed
 from gearkit.words.terms import Verdict
 from graders.unit.facts import Facts, RangeFact
@@ -39,12 +39,12 @@ def cells(facts: Facts) -> Iterator[Cell]:
     if held:
         yield from _park(facts, *held[0])
     if odd:
-        name, engaged, _ = odd[0]
+        name, engaged, state = odd[0]
         yield prose(
             "input-held",
             "by-hand",
             f"### Range {escaped(name)}: the input is held",
-            f"With {escaped(listed(engaged)) or 'nothing'} applied the engine cannot turn, while the output can. No driver asks for that, so "
+            f"With {_acting(engaged, state)} the engine cannot turn, while the output can. No driver asks for that, so "
             "look at the chart again: is it written down as it was meant?",
         )
     if facts.tie_up is not None:
@@ -62,9 +62,17 @@ def _opening(facts: Facts) -> str:
     )
 
 
-def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Iterator[Cell]:
+def _acting(listed_names: Sequence[str], state: Working) -> str:
+    """What is applied, and what the one-way clutches that the chart lists beside it do: nobody applies those."""
+    loose = [name for name in listed_names if name not in state.engaged]
+    holding = f" and {escaped(listed(state.holding))} holding" if state.holding else ""
+    going = f", while {escaped(listed(loose))} {verb(len(loose), 'let')} go," if loose else ""
+    return f"{escaped(listed(state.applied)) or 'nothing'} applied{holding}{going}"
+
+
+def _neutral(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> Iterator[Cell]:
     story = tell(facts.layout, name)
-    applied = f"With {escaped(listed(engaged))} applied" if engaged else "With nothing applied"
+    applied = f"With {_acting(engaged, state)}".rstrip(",")
     free = [step.words for step in _part(story, StoryPart.FREE)]
     yield from several(
         "neutral",
@@ -86,7 +94,7 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], _: Working) -> Ite
         "neutral-numbers",
         "worked",
         "# Working: what is free in neutral",
-        f"neutral = assess(train, train.engaged_in({_quoted(name)}))",
+        f"neutral = in_range(train, {_quoted(name)}).mobility",
         'lesson.results(("State", str(neutral.verdict)), ("Free speeds", neutral.freedom))',
     )
 
@@ -109,7 +117,7 @@ def _park(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> It
         "by-hand",
         [
             f"### {'Locked' if state.verdict is Verdict.TIE_UP else 'The output held'}: range {escaped(name)}",
-            f"With {escaped(listed(engaged)) or 'nothing'} applied {whole}.",
+            f"With {_acting(engaged, state)} {whole}.",
             *(escaped(step.words) for step in why),
         ],
     )
@@ -144,7 +152,9 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         "",
         f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{state.verdict.means}"))',
     )
-    more = [other.name for other in facts.layout.elements if other.name not in (*fact.engaged, element)]
+    # Nobody can apply a one-way clutch to try it.
+    by_itself = one_way_clutches(facts.layout)
+    more = [other.name for other in facts.layout.elements if other.name not in (*fact.engaged, element, *by_itself)]
     if more:
         yield prose(
             "tie-up-more",

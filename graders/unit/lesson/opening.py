@@ -128,7 +128,8 @@ def _ends(facts: Facts) -> Iterator[str]:
         if reached in (ends := {layout.shaft_of(end) for end in element.between}) and ground not in ends
     ]
     if entry:
-        more = f", and {listed(clutch.name for clutch in by)} can bring it to a further shaft" if by else ""
+        each = " each" if len(by) > 1 else ""
+        more = f", and {listed(clutch.name for clutch in by)} can{each} bring it to a further shaft" if by else ""
         yield f"The input is *always* on {shaft_words(entry)}{more}."
     elif by:
         yield (

@@ -19,7 +19,7 @@ _LOWEST, _HIGHEST = 0.25, 12
 
 def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the cells on the road; nothing where no forward range could drive a vehicle."""
-    sane = [fact for fact in facts.forward if _LOWEST <= float(fact.ratio) <= _HIGHEST]
+    sane = road_ranges(facts)
     if not sane:
         return
     yield from _speed(facts, sane[-1] if sane[-1].ratio != 1 or len(sane) == 1 else sane[0])
@@ -38,6 +38,15 @@ def cells(facts: Facts) -> Iterator[Cell]:
             f'lesson.predict_about("road", "{facts.file}"',
             "A road speed about four times too large leaves out the final drive; half of the right one leaves out the 2 in $2\\pi r$.",
         )
+
+
+def road_ranges(facts: Facts) -> list[RangeFact]:
+    """Return the forward ranges that could drive a vehicle; without one the lesson does not go on the road.
+
+    Args:
+        facts: the layout.
+    """
+    return [fact for fact in facts.forward if _LOWEST <= float(fact.ratio) <= _HIGHEST]
 
 
 def _speed(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
