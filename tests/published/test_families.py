@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -19,7 +20,9 @@ from gearkit.answers.rules import DrawnValues, build
 from gearkit.solve.teeth.from_chart import rounded_span
 from gearkit.text.places import datasets
 from gearkit.train import catalogue
-from tests.published.printed import check_table
+from gearkit.train.elements import Element, Range
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind
+from tests.published.printed import check_table, layout_of, rules_that_fit
 
 LAYOUTS = {path.stem: catalogue.read(path) for path in sorted((datasets() / "published").glob("*.toml"))}
 ITEMS = {name: {offer.id: offer.item for offer in known(layout)} for name, layout in LAYOUTS.items()}
@@ -122,3 +125,56 @@ def test_the_printed_efficiency_and_torque_ratio_earn_full_marks(name: str, figu
 
 def test_enough_is_printed_to_tell_anything() -> None:
     assert (len(PRINTED), len(FIGURES)) == (5 + 7 + 9 - 2, 2 * 9 - 4 - 2)
+
+
+def of_one_train(case: dict[str, Any], driven: str, held: str, driver: str) -> dict[str, Item]:
+    """The items of a single train of a check table, made a layout with one range: a brake on the held member."""
+    joins = [[INPUT, driver], [OUTPUT, driven]]
+    brake = Element("B", ElementKind.BRAKE, (held, HOUSING))
+    layout = replace(layout_of({**case, "element": []}, joins=joins), elements=(brake,), ranges=(Range("1", ("B",)),))
+    return {offer.id: offer.item for offer in known(layout)}
+
+
+# A member that is driven, one that stands, and what a third one does then: a range of a train with one brake.
+DRIVEN_MEMBERS = [
+    (case, driver, held, member, Fraction(question["given"][driver]), printed)
+    for case in check_table("speeds")
+    for question in case["question"]
+    if "flag" not in question and len(question["given"]) == 2
+    for held, driver in (list(question["given"]), list(question["given"])[::-1])
+    if Fraction(question["given"][held]) == 0 != Fraction(question["given"][driver])
+    for member, printed in question["expect"].items()
+    if not member.endswith("planet") and Fraction(printed)
+]
+
+
+@pytest.mark.parametrize(("case", "driver", "held", "member", "speed", "printed"), DRIVEN_MEMBERS)
+def test_the_ratio_of_a_printed_train_of_one_range_gives_the_printed_speed(
+    case: dict[str, Any], driver: str, held: str, member: str, speed: Fraction, printed: str
+) -> None:
+    item = of_one_train(case, member, held, driver)["X06-RATIO-1"]
+    checker = at_own_counts(item).key.checkers["answer"]
+    assert isinstance(checker, NumberChecker)
+    assert rules_that_fit(speed / checker.value, printed)
+
+
+def test_printed_torque_shares_are_what_the_items_of_their_train_hold_for_right() -> None:
+    case = check_table("torque_and_power")[0]
+    printed = {question["what"]: question["printed"] for question in case["question"] if "flag" not in question}
+    items = of_one_train({**case, "joins": []}, "P1.ring", "P1.sun", "P1.carrier")
+    asked = {"sun torque / carrier torque": "X08-HOLDING-1-B", "ring torque / carrier torque": "X08-OUTPUT-TORQUE-1"}
+    assert set(asked) < set(printed)
+    for what, item in asked.items():
+        checker = at_own_counts(items[item], T="100").key.checkers["answer"]
+        assert isinstance(checker, NumberChecker)
+        assert rules_that_fit(abs(checker.value) / 100, printed[what]), what
+
+
+def test_the_printed_output_speed_of_the_train_with_a_fixed_annulus_follows_from_its_ratio_item() -> None:
+    case = check_table("torque_and_power")[1]
+    printed = next(question["printed"] for question in case["question"] if question["what"].startswith("output speed"))
+    layout = replace(layout_of(case), ranges=(Range("1", ("B",)),))
+    item = next(offer.item for offer in known(layout) if offer.id == "X06-RATIO-1")
+    checker = at_own_counts(item).key.checkers["answer"]
+    assert isinstance(checker, NumberChecker)
+    assert rules_that_fit(1200 / checker.value, printed)
