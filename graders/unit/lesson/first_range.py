@@ -17,7 +17,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the derivation of the simplest range."""
     fact = facts.simplest
     why = (
-        "It needs the fewest steps, so begin here."
+        "This range needs the fewest steps, so begin here."
         if len(facts.by_effort) > 1
         else "Every speed follows from the one before it."
     )
