@@ -41,7 +41,8 @@ def from_expression(text: str) -> str:
 
 
 def _math(row: str, text: str, block: bool) -> str:
-    display = ' display="block"' if block else ""
+    # A fraction in a line would be set at seven tenths, and its indices at half: too small to read.
+    display = ' display="block"' if block else ' displaystyle="true"' if "<mfrac>" in row else ""
     # The text stays in the title: it is what a search or an older reader finds.
     return f'<math{display} title="{escape(text, quote=True)}"><mrow>{row}</mrow></math>'
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearkit.text.markdown import to_html
+from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression, from_latex
 from graders.report.pages.page import page, verdict_of
 
@@ -114,3 +114,8 @@ def test_some_marks_of_several_are_called_partly_right(verdict, score, word):
 )
 def test_the_member_of_a_speed_is_set_as_an_index(name, index):
     assert shape(from_expression(name)) == f"<msub><mi>{name[0]}</mi>{index}</msub>"
+
+
+def test_a_fraction_within_a_line_is_set_at_full_size() -> None:
+    assert 'displaystyle="true"' in inline(r"the ratio $1 + \frac{R}{S}$")
+    assert "displaystyle" not in inline("the sum $R + S$")
