@@ -222,7 +222,7 @@ class Item:
     @cached_property
     def questions(self) -> tuple[Item, ...]:
         """The item as each of its versions asks it; the item alone where it has no others."""
-        return (self, *(replace(self, versions=(), **_changes(self, version)) for version in self.versions))
+        return (self, *(replace(self, versions=(), **_changes(version)) for version in self.versions))
 
     @property
     def all_symbols(self) -> tuple[str, ...]:
@@ -243,7 +243,7 @@ class Item:
         return self.questions[int(values["version"]) - 1] if self.versions else self
 
 
-def _changes(item: Item, version: Version) -> dict[str, Any]:
+def _changes(version: Version) -> dict[str, Any]:
     given = {name: value for name, value in vars(version).items() if value}
     if "answer" in given or "like" in given:
         # Other answers than the item's come with nothing of its own that hangs on them.

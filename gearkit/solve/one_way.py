@@ -128,12 +128,6 @@ class Braking:
         """The vehicle can turn the engine: the range holds in coast as well."""
         return self.coast.verdict is Verdict.RANGE
 
-    @property
-    def as_listed(self) -> bool:
-        """In drive the one-way clutches hold that the range lists, or others that give the same ratio."""
-        listed = assess(self.drive.layout, self.drive.layout.engaged_in(self.range_name))
-        return listed.verdict is self.drive.verdict and listed.ratio == self.drive.ratio
-
 
 def one_way_clutches(layout: Layout) -> dict[str, FreeDirection]:
     """Return the one-way clutches of a layout and the way in which each lets its first part turn."""

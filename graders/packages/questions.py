@@ -74,7 +74,7 @@ def question(part: Part, checker: Checker, forms: Sequence[WrongForm], number: i
     if isinstance(checker, NumberChecker):
         return _number(name, checker, contents)
     if isinstance(checker, ChoiceChecker):
-        return _choice(name, part, checker.choices.options, checker.right, contents)
+        return _choice(name, checker.choices.options, checker.right, contents)
     if isinstance(checker, SeveralChecker):
         return _several(name, part, checker, contents)
     if isinstance(checker, OrderChecker):
@@ -139,7 +139,7 @@ def _is(name: str, identifier: str) -> ET.Element:
     return element("qti-match", None, variable(name), value(identifier, "identifier"))
 
 
-def _choice(name: str, part: Part, options: Sequence[str], right: str, contents: Mapping[int, Any]) -> Question:
+def _choice(name: str, options: Sequence[str], right: str, contents: Mapping[int, Any]) -> Question:
     names = {option: f"C{place}" for place, option in enumerate(options, start=1)}
     fields = _choices(name, {names[option]: element("span", text=option) for option in options}, 1)
     wrong = {place: _is(name, names[content]) for place, content in contents.items() if content in names}

@@ -12,7 +12,6 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.pool import layout_named as items_layout
 from gearkit.answers.judge import marking
-from gearkit.answers.rules.members import case_ratio
 from gearkit.solve import mobility
 from gearkit.solve.loads.torques import torques
 from gearkit.solve.speeds import speeds
@@ -101,6 +100,22 @@ def test_the_impossible_reading_is_the_only_one_that_breaks_the_speed_equation()
         worst = residuals.index(max(residuals))
         assert marking.right_answer(variant)["answer"] == "abc"[worst]
         assert sorted(residuals)[1] <= Fraction(1, 2) < 50 < max(residuals)
+
+
+def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction:
+    """Return the ratio of one set with one member driven and one held.
+
+    From a*w_sun + b*w_ring = (a + b)*w_carrier with the held speed 0.
+
+    Args:
+        drive: the driven-in member.
+        hold: the held member.
+        sun: sun teeth.
+        ring: ring teeth.
+    """
+    weights = {"sun": sun, "ring": ring, "carrier": -(sun + ring)}
+    (driven,) = {*weights} - {drive, hold}
+    return -weights[driven] / weights[drive]
 
 
 def test_the_members_chosen_give_the_wanted_kind_of_ratio() -> None:

@@ -11,7 +11,7 @@ import pytest
 import sympy
 from sympy.core.cache import clear_cache
 
-from gearkit.answers.comparison.compare import judge_expression
+from gearkit.answers.comparison.compare import same_expression
 from gearkit.answers.read.reader import read
 from gearkit.answers.read.tokens import MAX_CHARS
 from gearkit.solve.ratios import chart
@@ -70,7 +70,7 @@ def test_one_comparison_beside_simplifying_the_difference(capsys: pytest.Capture
         for _ in range(ROUNDS):
             seconds, given = timed(lambda text=text: read(text, names))
             rounds["kit read"].append(seconds)
-            seconds, verdict = timed(lambda given=given, key=key: judge_expression(given, key))
+            seconds, verdict = timed(lambda given=given, key=key: same_expression(given, key))
             rounds["kit"].append(seconds)
             assert verdict == equal
             # Another learner's answer is another text: what SymPy remembers of this very one would not help there.

@@ -8,25 +8,13 @@ from importlib.resources import files
 import pytest
 
 from graders.report.pages.page import SIGN_WORDS, SIGNS, sign
+from tests.support.colours import contrast
 
 STYLE = files("graders.report").joinpath("style.css").read_text(encoding="utf-8")
 
 
 def palette(block: str) -> dict[str, str]:
     return dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6});", block))
-
-
-def luminance(colour: str) -> float:
-    digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
-    channels = [int(digits[place : place + 2], 16) / 255 for place in (0, 2, 4)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: str, other: str) -> float:
-    """The contrast ratio of WCAG 2 (formula from memory)."""
-    high, low = sorted((luminance(one), luminance(other)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
 
 
 LIGHT = palette(STYLE.split("@media", 1)[0])

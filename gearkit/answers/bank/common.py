@@ -34,7 +34,6 @@ Q24 = Draw(layout="Q24")
 # The letters of the elements are drawn too, so that nobody can copy another's.
 LETTERS = {"letters": ("1", "30", "1")}
 AS_BEFORE = {"letters": "0"}
-Q24_LETTERS = Draw(layout="Q24", numbers=LETTERS, later=AS_BEFORE)
 Q36_LETTERS = Draw(layout="Q36", numbers=LETTERS, later=AS_BEFORE)
 Q36 = Draw(layout="Q36")
 Q48 = Draw(layout="Q48")

@@ -217,19 +217,6 @@ class Tolerance:
 EXACTLY = Tolerance()
 
 
-def judge_expression(given: Expression, right: Expression) -> bool:
-    """Return whether an answer is the right formula, in whatever form it is written.
-
-    Args:
-        given: the learner's answer.
-        right: the right formula.
-
-    Raises:
-        AnswerError: the answer divides by zero or cannot be worked out in reasonable time.
-    """
-    return same_expression(given, right)
-
-
 def judge_number(
     number: Fraction,
     digits: Digits | None,

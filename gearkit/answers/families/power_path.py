@@ -30,7 +30,7 @@ _WORKS, _BLOCK, _STANDS, _RUNS = (
 _SETS = (_WORKS, _BLOCK, _STANDS, _RUNS)
 STATES = tuple(str(verdict) for verdict in Verdict)
 _ALIASES = {"locked": Verdict.TIE_UP, "a range": Verdict.RANGE}
-_ASKED, _MOST_APPLIED, _MOST_COMBINED = 6, 3, 800
+_ASKED, _MOST_APPLIED = 6, 3
 
 
 def _sets(train: Train) -> Iterator[Case]:

@@ -38,7 +38,6 @@ class Relation(StrEnum):
     PARTS_RIGHT = "so many parts are right"
     MEETS = "meets the conditions"
     FAILS = "fails one of the conditions"
-    MISSES = "lacks a count that the conditions ask for"
 
 
 class Claim(NamedTuple):

@@ -24,7 +24,6 @@ from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.train import catalogue
 
 LEVELS = {1: "easy", 2: "middle", 3: "hard"}
-NO_HINTS = ("", "", "")
 
 
 @dataclass(frozen=True)
@@ -224,7 +223,7 @@ def number(
         forms = tuple(
             WrongForm(wrong.code, {ONE_PART: value_}, wrong.sentence, says=wrong.says)
             for wrong, value_ in wrong_values(ask, right, wrongs, factor)
-            if clear_of_sign(item, value_, value * factor)
+            if clear_of_sign(value_, value * factor)
         )
     except UnclearError:
         return None
@@ -233,11 +232,10 @@ def number(
     return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.drawn.values), words or {})
 
 
-def clear_of_sign(item: Item, wrong: Fraction, right: Fraction) -> bool:
+def clear_of_sign(wrong: Fraction, right: Fraction) -> bool:
     """Return whether a wrong value is more than the right one with the other sign, which earns half and has its own sentence.
 
     Args:
-        item: the item.
         wrong: the wrong value.
         right: the right one.
     """

@@ -37,11 +37,6 @@ def of_family(family: str, layout_name: str, about: Sequence[str]) -> str:
     return _WRITERS[family](layout_named(layout_name), *about)
 
 
-def families_with_formulas() -> tuple[str, ...]:
-    """Return the names of the families whose questions have a formula."""
-    return tuple(_WRITERS)
-
-
 def _ratio(layout: Layout, range_name: str) -> str:
     return _of(layout, layout.engaged_in(range_name))
 

@@ -35,7 +35,6 @@ _REASONS: dict[str, Callable[[Train, SeededRandom], Reasons | None]] = {
     "combination": reasons.why_a_combination_does_what_it_does,
     "stuck element": reasons.why_a_stuck_element_shows,
 }
-PROBLEMS = (*_OF_ONE_SET, *layout_problems.OF_A_LAYOUT)
 # A problem is drawn again where its numbers do not serve, before teeth are drawn anew.
 _TRIES = 6
 

@@ -48,21 +48,6 @@ _GOALS: tuple[tuple[str, Case], ...] = (
 )
 
 
-def case_ratio(drive: str, hold: str, sun: Fraction, ring: Fraction) -> Fraction:
-    """Return the ratio of one set with one member driven and one held.
-
-    From a*w_sun + b*w_ring = (a + b)*w_carrier with the held speed 0.
-
-    Args:
-        drive: the driven-in member.
-        hold: the held member.
-        sun: sun teeth.
-        ring: ring teeth.
-    """
-    weights = {"sun": sun, "ring": ring, "carrier": -(sun + ring)}
-    return -weights[_OUT[drive, hold]] / weights[drive]
-
-
 def direction(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
     """Which way a member turns: the sign of the item's formula.
 

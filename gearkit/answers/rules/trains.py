@@ -94,33 +94,6 @@ def _chart(name: str, teeth: tuple[Teeth, ...], with_ratios: bool) -> str:
 
 
 @lru_cache(maxsize=128)
-def _tables(name: str, size: int) -> tuple[tuple[frozenset[str], ratios.Ratio], ...]:
-    layout = layout_named(name)
-    rows = []
-    for pair in combinations([element.name for element in layout.elements], size):
-        ratio = ratios.ratio(layout, pair)
-        if ratio is not None:
-            rows.append((frozenset(pair), ratio))
-    return tuple(rows)
-
-
-def pairs_with_ratio(drawn: DrawnValues, size: int) -> tuple[tuple[frozenset[str], Fraction], ...]:
-    """Return every combination of so many elements that is a range, with its ratio at the drawn tooth counts.
-
-    Args:
-        drawn: what was drawn.
-        size: number of applied elements.
-    """
-    given = weights(drawn.layout_name, drawn.teeth)
-    rows = []
-    for pair, table in _tables(drawn.layout_name, size):
-        over, under = table.at(given)
-        if under:
-            rows.append((pair, Fraction(over, under)))
-    return tuple(rows)
-
-
-@lru_cache(maxsize=128)
 def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
     """Return the verdict on every combination of one to three elements of a catalogue layout.
 

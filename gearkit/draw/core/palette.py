@@ -44,31 +44,7 @@ DARK: Mapping[str, str] = MappingProxyType(
     }
 )
 HUES = ("blue", "red", "green", "pink", "violet", "brown")
-BACKGROUNDS = ("paper", "wash")
 FONTS = "Inter, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
-
-
-def luminance(colour: str) -> float:
-    """Return the relative luminance of a colour written as #rrggbb.
-
-    Source: W3C, Web Content Accessibility Guidelines, definition of relative luminance (from memory).
-    """
-    channels = []
-    for start in (1, 3, 5):
-        value = int(colour[start : start + 2], 16) / 255
-        channels.append(value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4)
-    return 0.2126 * channels[0] + 0.7152 * channels[1] + 0.0722 * channels[2]
-
-
-def contrast(first: str, second: str) -> float:
-    """Return the contrast of two colours, from 1 to 21.
-
-    Args:
-        first: a colour as #rrggbb.
-        second: the other.
-    """
-    lighter, darker = sorted((luminance(first), luminance(second)), reverse=True)
-    return (lighter + 0.05) / (darker + 0.05)
 
 
 @cache

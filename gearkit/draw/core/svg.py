@@ -295,12 +295,6 @@ def number(value: float) -> str:
     return _shortened(f"{value:.2f}")
 
 
-def path_text(steps: Iterable[PathStep]) -> str:
-    """Return the steps of a path in SVG's letters."""
-    taken = tuple(steps)
-    return _shortened(_path_form(taken) % tuple(_path_values(taken)))
-
-
 def _path_form(steps: tuple[PathStep, ...]) -> str:
     return _form("".join([letter for letter, _ in steps]))
 

@@ -156,7 +156,7 @@ def _power(layout: Layout, solid: SolidPlacement, builder: Builder, train: Train
     used: set[int] = set()
     for item in layout.ranges:
         state = state_of(layout, in_range(layout, item.name).engaged)
-        flows = streams(placement, cut, drains(placement, torques(layout, state.engaged)))
+        flows = streams(cut, drains(placement, torques(layout, state.engaged)))
         most = max((abs(flow) for flow in flows.values()), default=Fraction(0))
         shares = [round(float(abs(flows[piece]) / most), 2) if most else 0.0 for piece in cut]
         used |= {place for place, share in enumerate(shares) if share}

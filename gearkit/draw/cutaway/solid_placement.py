@@ -62,7 +62,7 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     stored = stored_placement(layout)
     if stored is not None:
         return stored
-    _, bodies = _with_fixings(layout, nets_of(layout))
+    _, bodies = _with_fixings(nets_of(layout))
     return SolidPlacement(_searched(layout), len(layout.elements), bodies)
 
 
@@ -73,7 +73,7 @@ def stored_placement(layout: Layout) -> SolidPlacement | None:
         layout: any layout.
     """
     plain = nets_of(layout)
-    nets, bodies = _with_fixings(layout, plain)
+    nets, bodies = _with_fixings(plain)
     # What is stored for solid bodies comes first: a new stick diagram leaves a train that was printed as it is.
     kept = _kept(layout, nets)
     if kept is None and nets is plain:
@@ -93,7 +93,7 @@ def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
     """
     own = solid_placement(layout)
     yield own
-    nets, bodies = _with_fixings(layout, nets_of(layout))
+    nets, bodies = _with_fixings(nets_of(layout))
     seen = [own.placement.plan_table(layout)]
     for seed in range(1, SEARCHES + 1):
         placement = _found(layout, nets, seed)
@@ -137,7 +137,7 @@ def _searched(layout: Layout) -> Placement:
     proof = _impossible(layout)
     if proof:
         raise NotSolidError(proof)
-    nets, bodies = _with_fixings(layout, nets_of(layout))
+    nets, bodies = _with_fixings(nets_of(layout))
     best: Placement | None = None
     for seed in range(1, SEARCHES + 1):
         placement = _found(layout, nets, seed)
@@ -194,7 +194,7 @@ def _impossible(layout: Layout) -> str:
     )
 
 
-def _with_fixings(layout: Layout, nets: Nets) -> tuple[Nets, tuple[int, ...]]:
+def _with_fixings(nets: Nets) -> tuple[Nets, tuple[int, ...]]:
     """Give every member on the housing a net and an always applied brake of its own."""
     shared = {seat[1] for seat in nets.seats if len(seat) == 2}
     members, elements, bodies = list(nets.members), list(nets.elements), list(range(nets.count))

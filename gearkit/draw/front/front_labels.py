@@ -64,7 +64,7 @@ def labels(pset: PlanetarySet, front: FrontGeometry, speeds: Mapping[str, Fracti
     bevel = pset.pinions is PinionKind.BEVEL
     rim = ring.pitch_radius + 2.4 if bevel else (front.outer_radius + ring.pitch_radius + 1) / 2
     label_rows = [LabelRow(rows("ring", _counted(say("ring"), ring.teeth, front)), rim, -0.95, member="ring")]
-    label_rows.append(_pinion_row(pset, front))
+    label_rows.append(_pinion_row(front))
     # Between the topmost pinion and the next one the line to the sun crosses no gear.
     free = -math.pi / 2 + math.pi / front.planets
     carrier_at, carrier_radius = _carrier_point(front)
@@ -124,7 +124,7 @@ def _counted(name: str, teeth: int, front: FrontGeometry) -> str:
     return say("{name}, {teeth} teeth", name=name, teeth=teeth) if front.true_teeth else name
 
 
-def _pinion_row(pset: PlanetarySet, front: FrontGeometry) -> LabelRow:
+def _pinion_row(front: FrontGeometry) -> LabelRow:
     pinions = [gear for gear in front.gears if gear.kind == "pinion"]
     gear = max(pinions, key=lambda gear: math.cos(gear.centre_angle) - 0.2 * math.sin(gear.centre_angle))
     across = gear.centre_radius * math.sin(gear.centre_angle) + 0.55 * gear.pitch_radius * math.sin(-0.6)

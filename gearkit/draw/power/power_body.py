@@ -40,7 +40,7 @@ class PowerBody(Body):
             loads: torques and power.
             cards: set -> the rows of its card.
         """
-        self.fill_with(streams(self.place.placement, self.parts, drains(self.place.placement, loads)), cards)
+        self.fill_with(streams(self.parts, drains(self.place.placement, loads)), cards)
 
     def fill_with(self, flows: dict[Piece, Fraction], cards: dict[str, list[tuple[str, str, str]]]) -> None:
         """Put in what the lines and the cards show.

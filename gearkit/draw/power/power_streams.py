@@ -18,12 +18,11 @@ from gearkit.words.terms import MEMBERS, OUTPUT
 Node = tuple[int, Spot]
 
 
-def streams(placement: Placement, parts: list[Piece], wanted: Mapping[Node, Fraction]) -> dict[Piece, Fraction]:
+def streams(parts: list[Piece], wanted: Mapping[Node, Fraction]) -> dict[Piece, Fraction]:
     """Return the power through every piece, positive from its first end to its last.
 
     Args:
-        placement: the lines.
-        parts: its pieces, from `power_path.pieces`.
+        parts: the pieces of the lines, from `power_path.pieces`.
         wanted: from `drains`; where power is not settled, everything is 0.
     """
     flows: dict[Piece, Fraction] = {}

@@ -73,7 +73,7 @@ def picture(
         110 + text_width(KEY, CARD_TYPE),
     )
     body = _Body(layout, state, place, (MARGIN, top))
-    body.fill_with(streams(spot, body.parts, _drains(spot, layout, power)), cards)
+    body.fill_with(streams(body.parts, _drains(spot, layout, power)), cards)
     body.draw(drawn)
     body.arrows(drawn)
     body.wires(drawn, power)

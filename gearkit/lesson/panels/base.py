@@ -6,6 +6,7 @@ live view, a still: an HTML text with drawings and the same facts in words, kept
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from html import escape
 from typing import Any
 
@@ -15,6 +16,8 @@ import traitlets
 from gearkit.draw.core.embed import as_image
 from gearkit.lesson.panels.bundle import messages, style
 from gearkit.lesson.stills import Still
+from gearkit.solve.mobility import checked
+from gearkit.train.layout import Layout
 
 _WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -78,3 +81,40 @@ class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no type
         assert live is not None, "a panel has a view"
         view: dict[str, Any] = live[0][_WIDGET_VIEW]
         return view
+
+
+class TrainPanel(Panel):
+    """A panel of a train whose elements can be applied."""
+
+    layout_shown: Layout
+    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
+
+    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
+    def _known_elements(self, proposal: Any) -> list[str]:
+        return list(self._checked(proposal["value"]))
+
+    def _checked(self, engaged: Iterable[str]) -> Iterable[str]:
+        return checked(self.layout_shown, engaged)
+
+    def facts(self) -> dict[str, object]:
+        """Return the applied elements."""
+        return {"engaged": list(self.engaged)}
+
+    def apply(self, *elements: str) -> None:
+        """Apply these elements and no others.
+
+        Args:
+            elements: names of elements, such as "B", "C".
+
+        Raises:
+            UsageError: the layout has no such element.
+        """
+        self.engaged = list(elements)
+
+    def apply_range(self, range_name: str) -> None:
+        """Apply the elements of a range of the chart.
+
+        Args:
+            range_name: such as "1" or "R".
+        """
+        self.engaged = list(self.layout_shown.engaged_in(range_name))

@@ -13,6 +13,7 @@ from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
+from gearkit.lesson.panels.base import TrainPanel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
@@ -29,7 +30,7 @@ from gearkit.words.terms import Verdict
 KINDS = ("forward", "reverse", *(verdict.value for verdict in Verdict if verdict is not Verdict.RANGE))
 
 
-class LayoutPanel(TrainChoice, GatedPanel):
+class LayoutPanel(TrainChoice, TrainPanel, GatedPanel):
     """Applied elements in; state, speeds, levers and the turning sets out. Traits can be read and set from Python.
 
     With ``gated`` the result of a combination stays hidden until a prediction was made for it.
@@ -39,7 +40,6 @@ class LayoutPanel(TrainChoice, GatedPanel):
     train = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
     story = traitlets.Unicode("").tag(sync=True)
-    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
     input_speed = traitlets.Int(1000, min=0, max=3000).tag(sync=True)
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
@@ -61,10 +61,6 @@ class LayoutPanel(TrainChoice, GatedPanel):
         note = cannot_be_put_together(layout.sets)
         return {"train": train_spec(layout), "note": note, "engaged": list(engaged), "drawing": drawing, "story": story}
 
-    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
-    def _known_elements(self, proposal: Any) -> list[str]:
-        return list(checked(self.layout_shown, proposal["value"]))
-
     def case_words(self) -> str:
         """Return the case at hand: the applied elements, in the layout's order."""
         return say("{engaged} applied", engaged=f" {say(AND)} ".join(self.engaged)) if self.engaged else say("nothing applied")
@@ -76,29 +72,6 @@ class LayoutPanel(TrainChoice, GatedPanel):
     def needs_figure(self, kind: str) -> bool:
         """Return whether a ratio has to be said besides."""
         return kind in ("forward", "reverse")
-
-    def facts(self) -> dict[str, object]:
-        """Return the applied elements."""
-        return {"engaged": list(self.engaged)}
-
-    def apply(self, *elements: str) -> None:
-        """Apply these elements and no others.
-
-        Args:
-            elements: names of elements, such as "B", "C".
-
-        Raises:
-            UsageError: the layout has no such element.
-        """
-        self.engaged = list(elements)
-
-    def apply_range(self, range_name: str) -> None:
-        """Apply the elements of a range of the chart.
-
-        Args:
-            range_name: such as "1" or "R".
-        """
-        self.engaged = list(self.layout_shown.engaged_in(range_name))
 
     def outcome(self) -> Mobility:
         """Return the state of the applied elements in drive, with the ratio where there is one.

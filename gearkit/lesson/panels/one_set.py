@@ -64,11 +64,6 @@ class OneSetPanel(GatedPanel):
         """The set with its present tooth counts."""
         return PlanetarySet("P1", sun_teeth=self.sun, ring_teeth=self.ring, planets=self.planets)
 
-    @property
-    def assembles(self) -> bool:
-        """Whether the planets fit at equal spacing: (S + R)/N is a whole number."""
-        return bool((self.sun + self.ring) % self.planets == 0)
-
     def case_words(self) -> str:
         """Return the case at hand; a prediction is made for it and opens it."""
         if self.mode == SPEEDS:

@@ -16,12 +16,12 @@ from gearkit.draw.cutaway.solid_placement import NotSolidError, solid_placement
 from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
+from gearkit.lesson.panels.base import TrainPanel
 from gearkit.lesson.panels.bundle import script
 from gearkit.lesson.panels.gated import GatedPanel
 from gearkit.lesson.panels.spec import train_spec
 from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
-from gearkit.solve.mobility import checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import as_now_said, exact_words, listed, member_label
@@ -48,7 +48,7 @@ _ONE_DOES = {
 }
 
 
-class CutawayPanel(GatedPanel):
+class CutawayPanel(TrainPanel, GatedPanel):
     """Applied elements in; the solid train out, each body at its speed. Traits can be read and set from Python.
 
     The stick diagram beside it is the bare train's, whose colours tell the shafts as those of the bodies do; the browser closes
@@ -65,7 +65,6 @@ class CutawayPanel(GatedPanel):
     numbers = traitlets.List().tag(sync=True)
     ends = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
-    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
     def __init__(self, layout: Layout, keeper: Predictions | None = None, **traits: Any) -> None:
         self.layout_shown = layout
@@ -82,32 +81,9 @@ class CutawayPanel(GatedPanel):
             note=cannot_be_put_together(layout.sets), **traits,
         )  # fmt: skip
 
-    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
-    def _known_elements(self, proposal: Any) -> list[str]:
-        return list(checked(self.layout_shown, proposal["value"]))
-
     def case_words(self) -> str:
         """Return the case at hand: the applied elements, in the layout's order."""
         return say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
-
-    def apply(self, *elements: str) -> None:
-        """Apply these elements and no others.
-
-        Args:
-            elements: names of elements, such as "B", "C".
-
-        Raises:
-            UsageError: the layout has no such element.
-        """
-        self.engaged = list(elements)
-
-    def apply_range(self, range_name: str) -> None:
-        """Apply the elements of a range of the chart.
-
-        Args:
-            range_name: such as "1" or "R".
-        """
-        self.engaged = list(self.layout_shown.engaged_in(range_name))
 
     def kinds(self) -> tuple[str, ...]:
         """Return what a body can do."""
@@ -116,10 +92,6 @@ class CutawayPanel(GatedPanel):
     def needs_figure(self, kind: str) -> bool:
         """No body needs a number."""
         return False
-
-    def facts(self) -> dict[str, object]:
-        """Return the applied elements."""
-        return {"engaged": list(self.engaged)}
 
     def predict_bodies(self, still: Sequence[str] = (), back: Sequence[str] = (), free: Sequence[str] = ()) -> None:
         """Keep a prediction for the applied elements, and set the train in motion; bodies not named turn forward.

@@ -19,7 +19,7 @@ from gearkit.draw.lever import lever_diagram
 from gearkit.draw.noted import cannot_be_put_together
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
-from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.panels.base import TrainPanel
 from gearkit.lesson.panels.bundle import script
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
@@ -39,7 +39,7 @@ KILOWATT = pi / 30_000
 _START = {INPUT: (2000, 100), "output": (1200, -100)}
 
 
-class SeveralPanel(Panel):
+class SeveralPanel(TrainPanel):
     """Applied elements, the speeds that can be chosen and the torques that can be chosen in; all others out.
 
     ``moved`` and ``given`` say which speeds and torques are chosen, ``speeds`` and ``torques`` hold their values in r/min and
@@ -57,7 +57,6 @@ class SeveralPanel(Panel):
     train = traitlets.Dict().tag(sync=True)
     cases = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
-    engaged = traitlets.List(traitlets.Unicode()).tag(sync=True)
     moved = traitlets.Unicode("").tag(sync=True)
     given = traitlets.Unicode("").tag(sync=True)
     speeds = traitlets.Dict().tag(sync=True)
@@ -81,9 +80,8 @@ class SeveralPanel(Panel):
         self._settle()
         self.observe(self._settle, "engaged")
 
-    @traitlets.validate("engaged")  # type: ignore[untyped-decorator]  # traitlets are seen without types
-    def _known_elements(self, proposal: Any) -> list[str]:
-        return list(motions(self.layout_shown, proposal["value"]).engaged)
+    def _checked(self, engaged: Iterable[str]) -> Iterable[str]:
+        return motions(self.layout_shown, engaged).engaged
 
     def _settle(self, _change: Any = None) -> None:
         """Say what the applied elements leave to choose, and keep what was chosen where it still can be."""
@@ -100,14 +98,6 @@ class SeveralPanel(Panel):
         """What the applied elements leave to choose."""
         case: dict[str, Any] = self.cases[_key(self.engaged)]
         return case
-
-    def apply_range(self, range_name: str) -> None:
-        """Apply the elements of a range.
-
-        Args:
-            range_name: such as "D".
-        """
-        self.engaged = list(self.layout_shown.engaged_in(range_name))
 
     def move(self, **speeds: float) -> None:
         """Choose speeds.

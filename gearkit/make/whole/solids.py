@@ -99,7 +99,7 @@ class Workshop:
         """Return the solid of every part, in the order of the split."""
         solids = [self._blank(part) for part in self.split.parts]
         for number, part in enumerate(self.split.parts):
-            solids[number] = self._pins(number, part, solids[number])
+            solids[number] = self._pins(part, solids[number])
         for joint in self.joints:
             for number, more in joint.added:
                 solids[number] += self.block(more)
@@ -199,7 +199,7 @@ class Workshop:
             section = section - self.lib.CrossSection.circle(bears[3] - _INTO, self.sides)
         return self.lib.Manifold.extrude(section, bears[1] - bears[0]).translate((0.0, 0.0, bears[0]))
 
-    def _pins(self, number: int, part: Part, solid: Solid) -> Solid:
+    def _pins(self, part: Part, solid: Solid) -> Solid:
         pieces = [self.split.stock.pieces[index] for index in part.pieces]
         body = pieces[0].body
         own = {(piece.seat, piece.rect) for piece in pieces if piece.kind == "pins"}

@@ -113,7 +113,7 @@ def connected(address: str, make_engines: Callable[[], Any]) -> Iterator[Cluster
     except ImportError:
         raise GearkitError(MISSING) from None
     with contextlib.ExitStack() as stack:
-        stack.enter_context(_quiet(distributed))
+        stack.enter_context(_quiet())
         client, own = stack.enter_context(_client(distributed, address))
         cluster = Cluster(client, address, own)
         stack.callback(cluster.leave)
@@ -122,7 +122,7 @@ def connected(address: str, make_engines: Callable[[], Any]) -> Iterator[Cluster
 
 
 @contextlib.contextmanager
-def _quiet(distributed: Any) -> Iterator[None]:
+def _quiet() -> Iterator[None]:
     """Keep the cluster's own log off the screen; what matters is said by the marker in its own words."""
     names = ("distributed", "asyncio", "tornado")
     before = {name: logging.getLogger(name).level for name in names}

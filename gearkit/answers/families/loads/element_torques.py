@@ -9,7 +9,6 @@ from itertools import pairwise
 from gearkit.answers.families.loads.torques import (
     HALF_PERCENT,
     INPUT_TORQUE,
-    MARKS,
     SIZE,
     SUBJECT,
     Value,
@@ -18,6 +17,7 @@ from gearkit.answers.families.loads.torques import (
     hints_of,
     loaded_elements,
     settled,
+    torque_case,
 )
 from gearkit.answers.item import ONE_PART, AnswerKind
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
@@ -39,10 +39,11 @@ _APART, _MOST_ORDERED = Fraction(105, 100), 4
 def _holdings(train: Train) -> Iterator[Case]:
     for row in settled(train):
         for name in loaded_elements(train, row, brakes=True):
-            hard = hard_of(train, row)
             element = train.layout.element_named(name)
             what = say("one-way clutch") if element.kind is ElementKind.ONE_WAY_CLUTCH else say("brake")
-            yield Case(
+            yield torque_case(
+                train,
+                row,
                 (row.name, name),
                 say("torque that {name} holds in range {row}", name=name, row=row.name),
                 say(
@@ -52,23 +53,16 @@ def _holdings(train: Train) -> Iterator[Case]:
                     name=name,
                     size=say(SIZE),
                 ),
-                MARKS[hard],
-                hard,
-                hints_of(train, row),
-                INPUT_TORQUE,
-                asks=frozenset({f"torque {row.name} {name}"}),
-                tells=frozenset({f"chart {row.name}"}),
-                tolerance=HALF_PERCENT,
-                unit="N·m",
-                size_only=True,
+                f"torque {row.name} {name}",
             )
 
 
 def _clutches(train: Train) -> Iterator[Case]:
     for row in settled(train):
         for name in loaded_elements(train, row, brakes=False):
-            hard = hard_of(train, row)
-            yield Case(
+            yield torque_case(
+                train,
+                row,
                 (row.name, name),
                 say("torque in clutch {name} in range {row}", name=name, row=row.name),
                 say(
@@ -77,15 +71,7 @@ def _clutches(train: Train) -> Iterator[Case]:
                     name=name,
                     size=say(SIZE),
                 ),
-                MARKS[hard],
-                hard,
-                hints_of(train, row),
-                INPUT_TORQUE,
-                asks=frozenset({f"torque {row.name} {name}"}),
-                tells=frozenset({f"chart {row.name}"}),
-                tolerance=HALF_PERCENT,
-                unit="N·m",
-                size_only=True,
+                f"torque {row.name} {name}",
             )
 
 

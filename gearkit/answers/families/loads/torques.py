@@ -103,6 +103,34 @@ def hints_of(train: Train, row: Drive) -> tuple[str, str, str]:
     )
 
 
+def torque_case(train: Train, row: Drive, about: tuple[str, ...], topic: str, question: str, asks: str) -> Case:
+    """Return the question of how large a torque inside the train is, for a drawn input torque.
+
+    Args:
+        train: the train.
+        row: a range that drives.
+        about: what the torque is about, the range first.
+        topic: what is asked, in a few words.
+        question: the whole question.
+        asks: the fact that it asks for.
+    """
+    hard = hard_of(train, row)
+    return Case(
+        about,
+        topic,
+        question,
+        MARKS[hard],
+        hard,
+        hints_of(train, row),
+        INPUT_TORQUE,
+        asks=frozenset({asks}),
+        tells=frozenset({f"chart {row.name}"}),
+        tolerance=HALF_PERCENT,
+        unit="N·m",
+        size_only=True,
+    )
+
+
 def _housings(train: Train) -> Iterator[Case]:
     for row in settled(train):
         if abs(row.ratio - 1) < _LEAST or not loaded_elements(train, row, brakes=True):
@@ -167,8 +195,10 @@ def _members(train: Train) -> Iterator[Case]:
         name = _asked_member(train, row)
         if name is None:
             continue
-        hard, told = hard_of(train, row), words.member(train.layout, name)
-        yield Case(
+        told = words.member(train.layout, name)
+        yield torque_case(
+            train,
+            row,
             (row.name, name),
             say("torque on {told} in range {row}", told=told, row=row.name),
             say(
@@ -177,15 +207,7 @@ def _members(train: Train) -> Iterator[Case]:
                 told=told,
                 size=say(SIZE),
             ),
-            MARKS[hard],
-            hard,
-            hints_of(train, row),
-            INPUT_TORQUE,
-            asks=frozenset({f"member torque {row.name}"}),
-            tells=frozenset({f"chart {row.name}"}),
-            tolerance=HALF_PERCENT,
-            unit="N·m",
-            size_only=True,
+            f"member torque {row.name}",
         )
 
 

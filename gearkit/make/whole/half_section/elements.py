@@ -161,7 +161,7 @@ class _Finder:
                 continue
             if not self._open(pack, x, drum[1]):
                 continue
-            free = 20.0 if pack.above == 0 else self._free(pack, x, drum[1])
+            free = 20.0 if pack.above == 0 else self._free(x, drum[1])
             length = _length(hub, drum, free, outside=pack.above == 0)
             if length is None:
                 self.reason = "there is no room for its screw"
@@ -240,7 +240,7 @@ class _Finder:
     def _above(self, index: int, x: float, above: float) -> list[Span]:
         return [(max(low, above), high) for low, high in self._spans(index, x) if high > above + SAME]
 
-    def _free(self, pack: Pack, x: float, above: float) -> float:
+    def _free(self, x: float, above: float) -> float:
         """Room above the drum, in which a screw that is backed out may stand."""
         lowest = self.train.outside
         for _, rects in self.parts:

@@ -186,9 +186,9 @@ class _Splitter:
         keys = list(nodes)
         for number, u in enumerate(keys):
             for v in keys[number + 1 :]:
-                if self._left_of(u, nodes[u], v, nodes[v]):
+                if self._left_of(nodes[u], nodes[v]):
                     before[v].add(u)
-                if self._left_of(v, nodes[v], u, nodes[u]):
+                if self._left_of(nodes[v], nodes[u]):
                     before[u].add(v)
         start = {node: min(rect[0] for _, rect in rects) for node, rects in nodes.items()}
         order: list[object] = []
@@ -206,9 +206,7 @@ class _Splitter:
         """Whether a part is the end of the casing on which everything is stacked."""
         return isinstance(node, int) and self.pieces[min(parts[node].pieces)].body == 0 and len(parts[node].pieces) == 1
 
-    def _left_of(
-        self, u: object, first: list[tuple[Piece | None, Rect]], v: object, second: list[tuple[Piece | None, Rect]]
-    ) -> bool:
+    def _left_of(self, first: list[tuple[Piece | None, Rect]], second: list[tuple[Piece | None, Rect]]) -> bool:
         """Whether something of the one stands to the left of something of the other, at the same radius."""
         for piece, rect in first:
             for beside, other in second:
