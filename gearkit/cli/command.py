@@ -23,6 +23,8 @@ from gearkit.text.phrases import fixed
 from gearkit.words.errors import GearkitError, UsageError
 
 DONE, FINDING, UNUSABLE = 0, 1, 2
+# Losses make long fractions; the whole of them is in the JSON.
+LONGEST_EXACT = 16
 
 
 @dataclass(frozen=True)
@@ -192,6 +194,17 @@ def shown(value: Fraction | float | None, digits: int = 4) -> str:
         digits: decimals.
     """
     return "–" if value is None else fixed(value, digits)
+
+
+def shown_exactly(value: Fraction | None, longest: int = 0) -> str:
+    """Return an exact number for a table, an en dash where there is none.
+
+    Args:
+        value: the number.
+        longest: a longer text makes way for "…"; 0 for any length.
+    """
+    text = "–" if value is None else str(value).replace("-", "−")
+    return "…" if longest and len(text) > longest else text
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from gearkit.cli.command import (
     DONE,
     FINDING,
+    LONGEST_EXACT,
     Command,
     add_json,
     add_layout,
@@ -15,6 +16,7 @@ from gearkit.cli.command import (
     number,
     print_json,
     shown,
+    shown_exactly,
     table,
 )
 from gearkit.cli.several.options import pair
@@ -78,16 +80,28 @@ def _print(options: argparse.Namespace, torques: Torques) -> None:
     if torques.power is None or torques.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
         print(torques.reason)
         return
-    rows = [[name, shown(value), _exact(value), shown(torques.power.members[name])] for name, value in torques.members.items()]
+    rows = [
+        [name, shown(value), shown_exactly(value, LONGEST_EXACT), shown(torques.power.members[name])]
+        for name, value in torques.members.items()
+    ]
     print(table(["member", "torque", "exact", "power"], rows, right=(1, 2, 3)))
     rows = []
     for name, value in torques.elements.items():
         element = layout.element_named(name)
         passed = torques.power.clutches.get(name)
-        rows.append([name, element.kind.value, " – ".join(element.between), shown(value), _exact(value), shown(passed)])
+        rows.append(
+            [
+                name,
+                element.kind.value,
+                " – ".join(element.between),
+                shown(value),
+                shown_exactly(value, LONGEST_EXACT),
+                shown(passed),
+            ]
+        )
     print("\n" + table(["element", "kind", "between", "torque", "exact", "power"], rows, right=(3, 4, 5)))
     ends = [
-        [name, shown(value), _exact(value)]
+        [name, shown(value), shown_exactly(value, LONGEST_EXACT)]
         for name, value in ((INPUT, torques.input_torque), (OUTPUT, torques.output_torque), (HOUSING, torques.housing_torque))
     ]
     print("\n" + table(["from outside", "torque", "exact"], ends, right=(1, 2)))
@@ -141,12 +155,6 @@ def _one_way_names(torques: Torques) -> list[str]:
 
 def _torque_ratio(torques: Torques) -> str:
     return shown(-torques.output_torque / torques.input_torque) if torques.output_torque is not None else "–"
-
-
-def _exact(value: Fraction | None) -> str:
-    # Losses make long fractions; the whole of them is in the JSON.
-    text = "–" if value is None else str(value).replace("-", "−")
-    return text if len(text) <= 16 else "…"
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:

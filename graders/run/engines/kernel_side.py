@@ -8,17 +8,10 @@ from gearkit.lesson import answering
 from graders.run.engines.reply_protocol import bounded
 from graders.run.sandbox import kit_parts
 
-# A kernel is one process with one notebook in it; this is what its marker has been told already.
-_KNOWN: dict[str, dict[str, str]] = {}
-
 
 def changed() -> str:
     """The answers that have changed since the last call, and which hidden part was asked for, as JSON."""
-    now = answering.collected()
-    new = {item: parts for item, parts in now.items() if _KNOWN.get(item) != parts}
-    _KNOWN.clear()
-    _KNOWN.update(now)
-    return json.dumps([bounded(new), kit_parts.noted()])
+    return json.dumps([bounded(answering.changed()), kit_parts.noted()])
 
 
 def forget() -> str:
@@ -27,5 +20,4 @@ def forget() -> str:
     # The sentence on how an answer reads needs the exercises, and here nobody would see it.
     answering.how_it_reads = lambda item, given: ""
     answering.clear()
-    _KNOWN.clear()
     return ""
