@@ -103,6 +103,7 @@ def messages(text: str) -> dict[str, Any]:
         return {}
     table: dict[str, Any] = {word: said(word) for vocabulary in _VOCABULARIES for word in vocabulary}
     table |= {member: said(member) for member in MEMBERS} | {"decimal mark": decimal_mark()}
+    table |= {verdict.means: say(verdict.means) for verdict in Verdict}
     for message, many in said_in(text):
         table[many or message] = _forms(message, many) if many else say(message)
     return table

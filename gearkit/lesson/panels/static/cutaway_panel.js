@@ -9,14 +9,15 @@ import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, heading, html, scrollable, setText, swapParts } from "./dom.js";
 import { shown } from "./exact.js";
-import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { appliedWords, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { showPlates } from "./plates.js";
+import { later, say } from "./words.js";
 
 const STATE = ["engaged", "opened", "prediction"];
-const COLOURS = [["shaft", "by shaft, as in the stick diagram"], ["role", "by what they do"]];
+const COLOURS = [["shaft", later("by shaft, as in the stick diagram")], ["role", later("by what they do")]];
 const EVERYTHING = "everything";
-const NO_WEBGL = "This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.";
+const NO_WEBGL = later("This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
 // A page without a graphics card draws half the picture points while it turns.
 const SLOW_FRAME = 70;
 
@@ -48,7 +49,7 @@ class CutawayPanel {
   get(name) { return this.state.get(name); }
 
   frame() {
-    const words = this.get("refusal") || (this.view ? "" : NO_WEBGL);
+    const words = this.get("refusal") || (this.view ? "" : say(NO_WEBGL));
     return html("section", { class: "gk-panel gk-cutaway", "aria-label": this.get("title") }, ...heading(this.state),
       html("div", { class: "gk-beside gk-beside-stage" },
         html("div", {}, this.elementRow, this.rangeRow, this.status, this.prediction, words ? html("p", { class: "gk-note gk-refusal" }, words) : null),
@@ -64,15 +65,15 @@ class CutawayPanel {
       this.ticks.set(element.name, tick);
       return tick.row;
     });
-    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...boxes));
+    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, say("Elements applied")), html("div", { class: "gk-options" }, ...boxes));
     this.rangeButtons = this.train.ranges.map((item) => {
       // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
       const node = button(item.name, () => this.state.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range");
-      node.setAttribute("aria-label", `Apply the elements of range ${item.name}`);
+      node.setAttribute("aria-label", say("Apply the elements of range {name}", { name: item.name }));
       return node;
     });
-    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges of the chart" },
-      html("b", {}, "Range"), ...this.rangeButtons, button("None", () => this.state.set({ engaged: [] })));
+    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": say("Ranges of the chart") },
+      html("b", {}, say("Range")), ...this.rangeButtons, button(say("None"), () => this.state.set({ engaged: [] })));
   }
 
   apply(name, on) {
@@ -141,16 +142,16 @@ class CutawayPanel {
   home() { Object.assign(this.view, HOME); this.paintSoon(); }
 
   buildLook() {
-    this.help = html("p", { class: "gk-note" }, "Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away. ",
-      "White stripes are paint marks, yellow bands the power, as wide as it is large.",
-      this.scene.bodies.some(({ paler }) => paler) ? " A body with dark rings is dashed in the stick diagram." : "");
-    const side = html("div", { class: "gk-line", role: "group", "aria-label": "Look from" }, html("b", {}, "Look"),
-      ...[["from the left", -0.2, 0], ["from the right", 0.2, 0], ["from above", 0, 0.2], ["from below", 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
-      button("nearer", () => this.nearer(1.2)), button("farther", () => this.nearer(1 / 1.2)), button("as at first", () => this.home()));
-    this.apart = sliderWithBox({ id: `${this.prefix}-apart`, label: "Pulled apart", unit: "%", min: 0, max: 100, step: 5, value: 0 }, (value) => { this.view.apart = value / 100; this.paintSoon(); });
-    this.colours = choice({ id: `${this.prefix}-colours`, legend: "Colours", choices: COLOURS, value: "shaft" }, (value) => { this.view.byRole = value === "role"; this.paintSoon(); });
+    this.help = html("p", { class: "gk-note" }, say("Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away."), " ",
+      say("White stripes are paint marks, yellow bands the power, as wide as it is large."),
+      this.scene.bodies.some(({ paler }) => paler) ? ` ${say("A body with dark rings is dashed in the stick diagram.")}` : "");
+    const side = html("div", { class: "gk-line", role: "group", "aria-label": say("Look from") }, html("b", {}, say("Look")),
+      ...[[say("from the left"), -0.2, 0], [say("from the right"), 0.2, 0], [say("from above"), 0, 0.2], [say("from below"), 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),
+      button(say("nearer"), () => this.nearer(1.2)), button(say("farther"), () => this.nearer(1 / 1.2)), button(say("as at first"), () => this.home()));
+    this.apart = sliderWithBox({ id: `${this.prefix}-apart`, label: say("Pulled apart"), unit: "%", min: 0, max: 100, step: 5, value: 0 }, (value) => { this.view.apart = value / 100; this.paintSoon(); });
+    this.colours = choice({ id: `${this.prefix}-colours`, legend: say("Colours"), choices: COLOURS.map(([value, word]) => [value, say(word)]), value: "shaft" }, (value) => { this.view.byRole = value === "role"; this.paintSoon(); });
     const bodies = [[EVERYTHING, EVERYTHING], ...this.named.map(([body, name]) => [String(body), name])];
-    this.focus = dropDown({ id: `${this.prefix}-focus`, label: "Show in colour", choices: bodies, value: EVERYTHING }, (value) => this.focusOn(value));
+    this.focus = dropDown({ id: `${this.prefix}-focus`, label: say("Show in colour"), choices: bodies, value: EVERYTHING }, (value) => this.focusOn(value));
     this.look = html("div", { class: "gk-look" }, side, html("div", { class: "gk-controls" }, this.apart.row, this.focus.row, this.colours.row));
   }
 
@@ -166,30 +167,30 @@ class CutawayPanel {
       this.cells.set(body, cells);
       return html("tr", {}, html("th", { scope: "row" }, name), ...cells);
     });
-    this.table = html("table", { class: "gk-table" }, html("caption", {}, "Bodies and how they turn"),
-      html("thead", {}, html("tr", {}, ...["Body", "× input", "Direction", "Turns so far"].map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...rows));
-    this.history = html("details", { class: "gk-history" }, html("summary", {}, "My predictions so far"), html("ol", {}));
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, say("Bodies and how they turn")),
+      html("thead", {}, html("tr", {}, ...[say("Body"), say("× input"), say("Direction"), say("Turns so far")].map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...rows));
+    this.history = html("details", { class: "gk-history" }, html("summary", {}, say("My predictions so far")), html("ol", {}));
   }
 
   buildPrediction() {
     this.asks = this.named.filter(([body]) => body !== this.bodyOf("input")).map(([body, name]) => [body, choice(
-      { id: `${this.prefix}-body-${body}`, legend: name, choices: [["forward", "turns forward"], ["still", "stands still"], ["back", "turns back"], ["free", "nothing fixes it"]], value: null }, () => setText(this.trouble, ""))]);
+      { id: `${this.prefix}-body-${body}`, legend: name, choices: Object.entries(WORDS).map(([value, word]) => [value, say(word)]), value: null }, () => setText(this.trouble, ""))]);
     this.trouble = html("p", { class: "gk-trouble", role: "alert" });
     this.verdict = html("p", { class: "gk-verdict", role: "status", "aria-live": "polite" });
-    this.reason = textBox({ id: `${this.prefix}-reason`, label: "My reason for this guess", size: 44 }, null, () => this.keepReason());
+    this.reason = textBox({ id: `${this.prefix}-reason`, label: say("My reason for this guess"), size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
-    this.asking = html("div", { class: "gk-asking" }, html("p", {}, "The input turns forward. What does each body do?"), html("div", { class: "gk-controls" }, ...this.asks.map(([, ask]) => ask.row)),
-      button("Keep my prediction and set it in motion", () => this.predict(), "gk-primary"), this.trouble);
-    this.answered = html("div", { class: "gk-answered" }, this.verdict, html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
-      button("Predict again", () => this.gate.handlers().again()));
+    this.asking = html("div", { class: "gk-asking" }, html("p", {}, say("The input turns forward. What does each body do?")), html("div", { class: "gk-controls" }, ...this.asks.map(([, ask]) => ask.row)),
+      button(say("Keep my prediction and set it in motion"), () => this.predict(), "gk-primary"), this.trouble);
+    this.answered = html("div", { class: "gk-answered" }, this.verdict, html("div", { class: "gk-line" }, this.reason.row, button(say("Keep"), () => this.keepReason()), this.kept),
+      button(say("Predict again"), () => this.gate.handlers().again()));
     this.gate.handlers().troubled((words) => setText(this.trouble, words));
-    this.prediction = html("div", { class: "gk-prediction" }, html("h4", {}, "Predict first"), this.asking, this.answered);
+    this.prediction = html("div", { class: "gk-prediction" }, html("h4", {}, say("Predict first")), this.asking, this.answered);
   }
 
   predict() {
     const missing = this.asks.find(([, ask]) => !ask.get());
     if (missing) {
-      setText(this.trouble, `Say what ${this.named.find(([body]) => body === missing[0])[1]} does.`);
+      setText(this.trouble, say("Say what {body} does.", { body: this.named.find(([body]) => body === missing[0])[1] }));
       missing[1].row.querySelector("input").focus();
       return;
     }
@@ -208,7 +209,7 @@ class CutawayPanel {
     const text = this.reason.box.value.trim();
     if (!text) return;
     this.gate.handlers().explain(text);
-    setText(this.kept, "Kept in your record.");
+    setText(this.kept, say("Kept in your record."));
   }
 
   bodyOf(name) { return this.get("ends")[name]; }
@@ -226,9 +227,9 @@ class CutawayPanel {
     this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(ranges.includes(this.train.ranges[k].name))));
     setText(this.status, this.words(key));
     for (const [body, [times, sense]] of this.cells) {
-      const speed = this.times.get(body), unknown = this.open ? "free" : "?";
+      const speed = this.times.get(body), unknown = this.open ? say("free") : "?";
       setText(times, speed === null ? unknown : shown(speed));
-      setText(sense, speed === null ? unknown : WORDS[kindOfSpeed(speed)]);
+      setText(sense, speed === null ? unknown : say(WORDS[kindOfSpeed(speed)]));
     }
     this.crank.setPace(Math.max(1, ...[...this.times.values()].map((speed) => Math.abs(speed === null ? 0 : speed.toNumber()))));
     const still = !this.open || !this.times.get(this.bodyOf("input")) || this.times.get(this.bodyOf("input")).isZero;
@@ -243,19 +244,20 @@ class CutawayPanel {
   element(selector) { return this.table.closest("section")?.querySelector(selector) ?? html("div", {}); }
 
   words(key) {
-    const applied = key ? `${key.split(" ").join(" and ")} applied` : "Nothing applied";
-    if (!this.open) return `${applied}. Which bodies will stand still, and which turn back?`;
+    const applied = appliedWords(key);
+    if (!this.open) return `${applied}. ${say("Which bodies will stand still, and which turn back?")}`;
     const focused = this.view && this.view.focus >= 0 ? this.named.find(([body]) => body === this.view.focus) : null;
-    const own = focused ? ` In colour: ${focused[1]}, ${this.does(focused[0])}.` : "";
+    const own = focused ? ` ${say("In colour: {body}: {does}.", { body: focused[1], does: this.does(focused[0]) })}` : "";
     return `${applied}: ${stateWords(this.train, key, this.found)}${own}`;
   }
 
   does(body) {
     const speed = this.times.get(body);
-    if (speed === null) return "which nothing fixes";
-    if (speed.isZero) return "which stands still";
+    if (speed === null) return say("nothing fixes it");
+    if (speed.isZero) return say("stands still");
     const size = Math.abs(speed.toNumber());
-    return `which turns ${speed.sign < 0 ? "back" : "forward"} at ${size === 1 ? "" : `${shown(size)} of `}the input's speed`;
+    const told = { turning: say(speed.sign < 0 ? WORDS.back : WORDS.forward), size: shown(size) };
+    return size === 1 ? say("{turning} at the input's speed", told) : say("{turning} at {size} of the input's speed", told);
   }
 
   showView(ranges) {
@@ -263,11 +265,11 @@ class CutawayPanel {
     this.view.range = this.open && ranges.length ? this.scene.ranges[ranges[0]] : null;
     this.view.setSpeeds(this.scene.bodies.map((_, body) => { const speed = this.times.get(body); return speed ? speed.toNumber() : 0; }));
     this.tags.mark(this.applied, this.view.focus);
-    this.canvas.setAttribute("aria-label", `The train as solid bodies, cut open. ${this.status.textContent}${this.open ? ` ${this.all()}` : ""}`);
+    this.canvas.setAttribute("aria-label", `${say("The train as solid bodies, cut open.")} ${this.status.textContent}${this.open ? ` ${this.all()}` : ""}`);
   }
 
   // All bodies in one sentence each.
-  all() { return this.named.map(([body, name]) => `${name} ${this.does(body).replace("which ", "").replace("nothing fixes", "is fixed by nothing")}.`).join(" "); }
+  all() { return this.named.map(([body, name]) => `${name}: ${this.does(body)}.`).join(" "); }
 
   showPrediction() {
     if (this.open) swapParts(this.asking, this.answered);
@@ -279,14 +281,14 @@ class CutawayPanel {
     }
     this.wasOpen = this.open;
     const said = this.gate.saidNow();
-    if (this.open) setText(this.verdict, said ? this.beside(said.kind) : "Opened before.");
+    if (this.open) setText(this.verdict, said ? this.beside(said.kind) : say("Opened before."));
   }
 
   beside(kind) {
     const said = new Map(kind.split("; ").flatMap((group) => { const [word, names = ""] = group.split(": "); return names.split(", ").map((name) => [name, word]); }));
     const of = (body) => said.get(this.short(body)) ?? "forward", wrong = this.asks.filter(([body]) => of(body) !== this.kindOf(body));
-    const right = `${this.asks.length - wrong.length} of ${this.asks.length} as you said.`;
-    return `${right}${wrong.map(([body]) => ` ${this.short(body)}: you said ${WORDS[of(body)]}, found: ${WORDS[this.kindOf(body)]}.`).join("")}`;
+    const right = say("{right} of {all} as you said.", { right: this.asks.length - wrong.length, all: this.asks.length });
+    return `${right}${wrong.map(([body]) => ` ${say("{body}: you said {said}, found: {found}.", { body: this.short(body), said: say(WORDS[of(body)]), found: say(WORDS[this.kindOf(body)]) })}`).join("")}`;
   }
 
   kindOf(body) { return kindOfSpeed(this.times.get(body)); }
@@ -338,7 +340,7 @@ class CutawayPanel {
   // A browser that has WebGL 2 and does not take the shaders.
   stopSeeing() {
     this.closeView();
-    this.stage.replaceWith(html("p", { class: "gk-note gk-refusal" }, NO_WEBGL));
+    this.stage.replaceWith(html("p", { class: "gk-note gk-refusal" }, say(NO_WEBGL)));
     for (const node of [this.help, this.look]) node.remove();
   }
 
@@ -357,7 +359,7 @@ class CutawayPanel {
   }
 }
 
-const WORDS = { forward: "turns forward", still: "stands still", back: "turns back", free: "nothing fixes it" };
+const WORDS = { forward: later("turns forward"), still: later("stands still"), back: later("turns back"), free: later("nothing fixes it") };
 
 function kindOfSpeed(speed) {
   if (speed === null) return "free";

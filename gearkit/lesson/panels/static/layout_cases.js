@@ -1,7 +1,9 @@
 // What a combination of applied elements does, in words; used by the layout panel and by its test.
 
+import { listed } from "./exact.js";
 import { ratioWords } from "./one_set_cases.js";
 import { MEANS, RANGE, TIE_UP } from "./verdicts.js";
+import { say } from "./words.js";
 
 export function combinationKey(train, engaged) {
   return train.elements.filter((element) => engaged.has(element.name)).map((element) => element.name).join(" ");
@@ -17,12 +19,18 @@ export function kindOf(found) {
   return found.ratio.sign < 0 ? "reverse" : "forward";
 }
 
+// What is applied, in words; "Nothing applied" where nothing is.
+export function appliedWords(key) {
+  return key ? say("{elements} applied", { elements: listed(key.split(" ")) }) : say("Nothing applied");
+}
+
 export function stateWords(train, key, found) {
   const names = rangeOf(train, key);
-  const listed = names.length ? ` This is ${names.map((name) => `range ${name}`).join(" and ")} of the chart.` : "";
-  const twice = found.redundant && found.verdict !== TIE_UP ? " The elements are more than is needed, and do not contradict each other." : "";
+  const ranges = listed(names.map((name) => say("range {name}", { name })));
+  const inChart = names.length ? ` ${say("This is {ranges} of the chart.", { ranges })}` : "";
+  const twice = found.redundant && found.verdict !== TIE_UP ? ` ${say("The elements are more than is needed, and do not contradict each other.")}` : "";
   const clutches = found.note ? `; ${found.note}` : "";
-  if (found.verdict !== RANGE) return `${found.verdict}: ${MEANS[found.verdict]}${clutches}.${twice}${listed}`;
-  const direction = found.ratio.sign < 0 ? "reverse" : "forward";
-  return `a range, ${direction}, ${ratioWords(found.ratio)}${clutches}.${twice}${listed || " The chart does not use it."}`;
+  if (found.verdict !== RANGE) return `${say(found.verdict)}: ${say(MEANS[found.verdict])}${clutches}.${twice}${inChart}`;
+  const told = { direction: say(found.ratio.sign < 0 ? "reverse" : "forward"), ratio: ratioWords(found.ratio) };
+  return `${say("a range, {direction}, {ratio}", told)}${clutches}.${twice}${inChart || ` ${say("The chart does not use it.")}`}`;
 }

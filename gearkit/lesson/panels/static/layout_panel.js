@@ -12,13 +12,14 @@ import { button, sliderWithBox, tickBox } from "./controls.js";
 import { BESIDE, fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
-import { combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { appliedWords, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
-import { beside, caseWord, directionWord, ratioWords } from "./one_set_cases.js";
+import { beside, caseWord, directionWord, ratioText, ratioWords } from "./one_set_cases.js";
 import { setWords } from "./members.js";
 import { showPlates } from "./plates.js";
 import { withTrainChoice } from "./train_choice.js";
 import { MEANS, RANGE } from "./verdicts.js";
+import { say } from "./words.js";
 
 const STATE = ["engaged", "input_speed", "opened", "prediction"];
 const MEMBERS = ["sun", "carrier", "ring"];
@@ -37,7 +38,7 @@ class LayoutPanel {
     this.buildElements();
     this.buildPictures();
     this.buildChart();
-    this.shafts = new ShaftTable(this.train, "Shafts and their speeds", ["× input", "r/min", "Direction", "Turns so far"]);
+    this.shafts = new ShaftTable(this.train, say("Shafts and their speeds"), [say("× input"), say("r/min"), say("Direction"), say("Turns so far")]);
     this.gate = new Gate(this.state, () => caseOf(this.key()));
     if (model.get("gated")) this.prediction = new PredictionBox(this.prefix, this.gate.handlers());
     element.append(this.frame());
@@ -69,14 +70,14 @@ class LayoutPanel {
       this.ticks.set(element.name, tick);
       return tick.row;
     });
-    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...boxes));
+    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, say("Elements applied")), html("div", { class: "gk-options" }, ...boxes));
     // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
     const ranges = this.train.ranges.map((item) => button(item.name, () => this.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range"));
-    ranges.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
-    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges of the chart" },
-      html("b", {}, "Range"), ...ranges, button("None", () => this.set({ engaged: [] })));
+    ranges.forEach((node, k) => node.setAttribute("aria-label", say("Apply the elements of range {name}", { name: this.train.ranges[k].name })));
+    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": say("Ranges of the chart") },
+      html("b", {}, say("Range")), ...ranges, button(say("None"), () => this.set({ engaged: [] })));
     this.rangeButtons = ranges;
-    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: "Input speed", unit: "r/min", min: 0, max: 3000, step: 50, value: this.get("input_speed") },
+    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: say("Input speed"), unit: say("r/min"), min: 0, max: 3000, step: 50, value: this.get("input_speed") },
       (value) => this.set({ input_speed: value }));
   }
 
@@ -89,7 +90,7 @@ class LayoutPanel {
   buildPictures() {
     this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.whyText = html("div", { class: "gk-story" });
-    this.why = html("details", { class: "gk-history" }, html("summary", {}, "Why? Step by step"), this.whyText);
+    this.why = html("details", { class: "gk-history" }, html("summary", {}, say("Why? Step by step")), this.whyText);
     this.levers = leversOfTrain(this.train);
     this.views = this.train.sets.map((set) => {
       const view = new FrontView({ small: true, codes: set.codes });
@@ -98,23 +99,23 @@ class LayoutPanel {
     });
     this.fronts = html("div", { class: "gk-fronts" }, ...this.views.map((view, k) => html("figure", {},
       html("figcaption", {}, setWords(this.train.sets[k].name)), view.svg)),
-      this.colours = html("p", { class: "gk-note" }, "Each colour is one shaft, as in the stick diagram; what never turns is black."));
+      this.colours = html("p", { class: "gk-note" }, say("Each colour is one shaft, as in the stick diagram; what never turns is black.")));
   }
 
   buildChart() {
     const names = this.train.elements.map((element) => element.name);
-    const head = ["Range", ...names, "Ratio"].map((word) => html("th", { scope: "col", class: names.includes(word) ? "gk-mark-cell" : null }, word));
+    const head = [say("Range"), ...names, say("Ratio")].map((word) => html("th", { scope: "col", class: names.includes(word) ? "gk-mark-cell" : null }, word));
     this.chartRows = this.train.ranges.map((item) => {
       const ratio = html("td", { class: "gk-number" });
-      const marks = names.map((name) => (item.engaged.includes(name) ? html("td", { class: "gk-mark-cell" }, "●", html("span", { class: "gk-only-read" }, " applied")) : html("td", { class: "gk-mark-cell" })));
+      const marks = names.map((name) => (item.engaged.includes(name) ? html("td", { class: "gk-mark-cell" }, "●", html("span", { class: "gk-only-read" }, ` ${say("applied")}`)) : html("td", { class: "gk-mark-cell" })));
       const row = html("tr", {}, html("th", { scope: "row" }, item.name), ...marks, ratio);
       return { item, row, ratio, key: combinationKey(this.train, new Set(item.engaged)) };
     });
-    this.chart = html("table", { class: "gk-table" }, html("caption", {}, "Application chart"), html("thead", {}, html("tr", {}, ...head)),
+    this.chart = html("table", { class: "gk-table" }, html("caption", {}, say("Application chart")), html("thead", {}, html("tr", {}, ...head)),
       html("tbody", {}, ...this.chartRows.map(({ row }) => row)));
     this.triedBody = html("tbody", {});
-    this.triedRow = html("details", { class: "gk-history" }, html("summary", {}, "Combinations tried"),
-      html("table", { class: "gk-table" }, html("thead", {}, html("tr", {}, ...["Applied", "State", "Ratio", "Range"].map((word) => html("th", { scope: "col" }, word)))), this.triedBody));
+    this.triedRow = html("details", { class: "gk-history" }, html("summary", {}, say("Combinations tried")),
+      html("table", { class: "gk-table" }, html("thead", {}, html("tr", {}, ...[say("Applied"), say("State"), say("Ratio"), say("Range")].map((word) => html("th", { scope: "col" }, word)))), this.triedBody));
   }
 
   listen() {
@@ -155,8 +156,8 @@ class LayoutPanel {
   }
 
   words(key) {
-    const applied = key ? `${key.split(" ").join(" and ")} applied` : "Nothing applied";
-    if (!this.open) return `${applied}. What will input and output do?`;
+    const applied = appliedWords(key);
+    if (!this.open) return `${applied}. ${say("What will input and output do?")}`;
     return `${applied}: ${stateWords(this.train, key, this.found)}`;
   }
 
@@ -164,19 +165,19 @@ class LayoutPanel {
     const times = this.found.speeds.map((speed) => (speed === null || !this.open ? null : speed.toNumber()));
     this.times = times;
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
-    this.levers.describe(`Lever diagram, speeds as multiples of the input's. ${words}`);
-    const unknown = this.open ? "free" : "?";
+    this.levers.describe(`${say("Lever diagram, speeds as multiples of the input's.")} ${words}`);
+    const unknown = this.open ? say("free") : "?";
     this.colours.hidden = !this.open;
     this.shafts.show((number) => {
       const value = times[number];
-      return value === null ? [unknown, unknown, unknown] : [shown(value), shown(value * this.get("input_speed"), 1), directionWord(value)];
+      return value === null ? [unknown, unknown, unknown] : [shown(value), shown(value * this.get("input_speed"), 1), say(directionWord(value))];
     });
     this.views.forEach((view, k) => {
       const set = this.train.sets[k];
       const speeds = this.membersOf(set, (shaft) => times[shaft]);
       view.setSpeeds(speeds);
       view.setRoles(this.rolesOf(speeds));
-      view.describe(`Front view of ${setWords(set.name)}. ${MEMBERS.map((member) => `${member} ${speeds[member] === null ? unknown : directionWord(speeds[member])}`).join(", ")}.`);
+      view.describe(`${say("Front view of {set}.", { set: setWords(set.name) })} ${MEMBERS.map((member) => `${say(member)} ${speeds[member] === null ? unknown : say(directionWord(speeds[member]))}`).join(", ")}.`);
     });
     const fastest = Math.max(1, ...times.map((speed) => Math.abs(speed ?? 0)));
     this.crank.setPace(fastest);
@@ -229,7 +230,7 @@ class LayoutPanel {
     if (this.tried.has(key) || !key) return;
     this.tried.set(key, true);
     const cells = [key, this.found.verdict === RANGE ? caseWord(this.found) : this.found.verdict,
-      this.found.ratio ? ratioWords(this.found.ratio).replace("ratio ", "") : "–", rangeOf(this.train, key).join(", ") || "–"];
+      this.found.ratio ? ratioText(this.found.ratio) : "–", rangeOf(this.train, key).join(", ") || "–"];
     this.triedBody.append(html("tr", {}, ...cells.map((text) => html("td", {}, text))));
   }
 
@@ -241,7 +242,7 @@ class LayoutPanel {
   }
 
   showPrediction() {
-    this.prediction.ask({ legend: "The output: I predict", kinds: KINDS, without: KINDS.slice(2), figure: "Ratio", placeholder: "as 7/4 or 1.75" });
+    this.prediction.ask({ legend: say("The output: I predict"), kinds: KINDS, without: KINDS.slice(2), figure: say("Ratio"), placeholder: say("as 7/4 or 1.75") });
     const { word, ratio } = this.found;
     this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"), this.gate.afterword());
   }

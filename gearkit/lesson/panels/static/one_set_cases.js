@@ -66,8 +66,12 @@ export function directionWord(speed) {
 }
 
 export function ratioWords(ratio) {
+  return say("ratio {ratio}", { ratio: ratioText(ratio) });
+}
+
+export function ratioText(ratio) {
   const exact = shownExact(ratio);
-  return say("ratio {ratio}", { ratio: ratio.d === 1n ? exact : `${exact} = ${shown(ratio)}` });
+  return ratio.d === 1n ? exact : `${exact} = ${shown(ratio)}`;
 }
 
 // How far a guess is from what was found, without praise or blame.

@@ -5,6 +5,7 @@ import { listed } from "./exact.js";
 import { comesFirst, limits, union } from "./one_way_limits.js";
 import { assess } from "./train.js";
 import { LOCKED, TIE_UP } from "./verdicts.js";
+import { say, sayN } from "./words.js";
 
 export const DRIVE = 1;
 export const COAST = -1;
@@ -89,12 +90,13 @@ function held(found, drive) {
 // What one-way clutches make of the elements asked for, in a few words; "" where they do as listed.
 export function noteOf(memory, state) {
   const { applied, listed: asked, holding, verdict, ratio } = state;
-  if (LOCKED.includes(verdict)) return holding.length ? `locked by ${listed(holding)}` : "";
+  if (LOCKED.includes(verdict)) return holding.length ? say("locked by {elements}", { elements: listed(holding) }) : "";
   const asAsked = memory.assess([...applied, ...asked]);
   if (asAsked.verdict === verdict && String(asAsked.ratio) === String(ratio)) return "";
   const unasked = holding.filter((name) => !asked.includes(name));
   const loose = asked.filter((name) => !holding.includes(name));
-  const told = [[unasked, "hold"], [loose, "freewheel"]].filter(([names]) => names.length)
-    .map(([names, verb]) => `${listed(names)} ${verb}${names.length === 1 ? "s" : ""}`);
-  return `${told.join(", ")} in drive`;
+  const told = [];
+  if (unasked.length) told.push(sayN("{elements} holds", "{elements} hold", unasked.length, { elements: listed(unasked) }));
+  if (loose.length) told.push(sayN("{elements} freewheels", "{elements} freewheel", loose.length, { elements: listed(loose) }));
+  return say("{does} in {drive}", { does: told.join(", "), drive: say("drive") });
 }

@@ -3,6 +3,7 @@
 
 import { setText, svg } from "./dom.js";
 import { decimal } from "./exact.js";
+import { say } from "./words.js";
 
 const WIDE = 460;
 const GEARS = { x: 180, y: 34, width: 100 };
@@ -18,10 +19,10 @@ export class PowerMap {
     const high = this.foot + (machines.length ? 170 : 14);
     this.svg = svg("svg", { class: "gk-power-map", viewBox: `0 0 ${WIDE} ${high}`, role: "img" });
     this.arrows = new Map();
-    this.svg.append(box(GEARS.x, GEARS.y, GEARS.width, rows * ROW, "gears"));
+    this.svg.append(box(GEARS.x, GEARS.y, GEARS.width, rows * ROW, say("gears")));
     sides.forEach((side, k) => side.forEach((end, row) => this.addSide(end, k, GEARS.y + (row + 0.5) * ((rows * ROW) / side.length))));
     machines.forEach((end, k) => this.addMachine(end, (WIDE * (k + 1)) / (machines.length + 1), machines.length));
-    if (machines.length) this.svg.append(box(WIDE / 2 - 90, high - 32, 180, 28, "battery"));
+    if (machines.length) this.svg.append(box(WIDE / 2 - 90, high - 32, 180, 28, say("battery")));
   }
 
   addSide({ name }, right, y) {

@@ -3,6 +3,7 @@
 import { PanelModel } from "./panel_model.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, html, setText, swapParts } from "./dom.js";
+import { say, sayN } from "./words.js";
 
 const HEARD = ["values", "questions", "steps_left", "is_open", "status", "given_html", "found_html", "compared_html", "afterword", "trouble", "history"];
 const SEND_DELAY = 120;
@@ -19,11 +20,11 @@ class TaskPanel {
     this.buildSettings();
     this.buildAsking();
     this.buildAnswered();
-    this.history = html("details", { class: "gk-history" }, html("summary", {}, "My predictions so far"), this.historyList = html("ol", {}));
+    this.history = html("details", { class: "gk-history" }, html("summary", {}, say("My predictions so far")), this.historyList = html("ol", {}));
     const title = model.get("title");
     element.append(html("section", { class: "gk-panel gk-task", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.settings, this.status, this.given,
-      html("div", { class: "gk-prediction" }, this.heading = html("h4", {}, "Predict first"), this.asking, this.answered),
+      html("div", { class: "gk-prediction" }, this.heading = html("h4", {}, say("Predict first")), this.asking, this.answered),
       this.found, this.history));
     this.state.listen(HEARD, () => this.update());
     this.update();
@@ -67,17 +68,17 @@ class TaskPanel {
     this.form = html("div", { class: "gk-form" });
     this.trouble = html("p", { class: "gk-trouble", role: "alert" });
     this.asking = html("div", { class: "gk-asking" }, this.invitation, this.form,
-      html("div", { class: "gk-line" }, button("Keep my prediction and reveal", () => this.predict(), "gk-primary")), this.trouble);
+      html("div", { class: "gk-line" }, button(say("Keep my prediction and reveal"), () => this.predict(), "gk-primary")), this.trouble);
   }
 
   buildAnswered() {
     this.compared = html("div", {});
     this.afterword = html("div", { class: "gk-afterword" });
-    this.reason = textBox({ id: `${this.prefix}-reason`, label: "My reason for this guess", size: 44 }, null, () => this.keepReason());
+    this.reason = textBox({ id: `${this.prefix}-reason`, label: say("My reason for this guess"), size: 44 }, null, () => this.keepReason());
     this.kept = html("span", { class: "gk-kept", role: "status" });
     this.answered = html("div", { class: "gk-answered" }, this.compared, this.afterword,
-      html("div", { class: "gk-line" }, this.reason.row, button("Keep", () => this.keepReason()), this.kept),
-      html("div", { class: "gk-line" }, button("Predict again", () => this.send({ do: "again" }))));
+      html("div", { class: "gk-line" }, this.reason.row, button(say("Keep"), () => this.keepReason()), this.kept),
+      html("div", { class: "gk-line" }, button(say("Predict again"), () => this.send({ do: "again" }))));
   }
 
   predict() {
@@ -88,7 +89,7 @@ class TaskPanel {
     const text = this.reason.box.value.trim();
     if (!text) return;
     this.send({ do: "explain", text });
-    setText(this.kept, "Kept in your record.");
+    setText(this.kept, say("Kept in your record."));
   }
 
   update() {
@@ -100,7 +101,7 @@ class TaskPanel {
     this.showQuestions();
     if (open !== this.wasOpen) { this.reason.box.value = ""; setText(this.kept, ""); }
     this.wasOpen = open;
-    setText(this.heading, open ? "Your prediction" : "Predict first");
+    setText(this.heading, open ? say("Your prediction") : say("Predict first"));
     if (open) swapParts(this.asking, this.answered);
     else swapParts(this.answered, this.asking);
     setText(this.status, this.get("status"));
@@ -112,7 +113,7 @@ class TaskPanel {
     if (this.tryIt) {
       const left = this.get("steps_left");
       this.tryIt.disabled = open || left === 0;
-      setText(this.left, open ? "" : `${left} ${left === 1 ? "try" : "tries"} left`);
+      setText(this.left, open ? "" : sayN("{count} try left", "{count} tries left", left));
     }
     const history = this.get("history");
     this.history.hidden = history.length === 0;
@@ -171,7 +172,7 @@ function askOf(ask, id, submit) {
     const control = choice({ id, legend: ask.label, choices: ask.options.map((word) => [word, word]), value: null }, () => {});
     return { row: control.row, get: () => control.get() || "" };
   }
-  const list = dropDown({ id, label: ask.label, choices: [["", "choose …"], ...ask.options.map((word) => [word, word])], value: "" }, () => {});
+  const list = dropDown({ id, label: ask.label, choices: [["", say("choose …")], ...ask.options.map((word) => [word, word])], value: "" }, () => {});
   return { row: list.row, get: () => list.list.value };
 }
 

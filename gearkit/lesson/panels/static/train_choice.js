@@ -3,6 +3,7 @@
 import { PanelModel } from "./panel_model.js";
 import { dropDown } from "./controls.js";
 import { freshPrefix, html, setText } from "./dom.js";
+import { say } from "./words.js";
 
 // Shows a panel of a kind, and a new one whenever the kernel has put another train into its state; returns how it is closed.
 export function withTrainChoice(Kind, model, element) {
@@ -24,7 +25,7 @@ export function withTrainChoice(Kind, model, element) {
     row.hidden = choices.length < 2;
     if (row.hidden) return;
     const held = row.contains(document.activeElement);
-    const list = dropDown({ id, label: "Train", choices, value: state.get("train_name") }, (name) => {
+    const list = dropDown({ id, label: say("Train"), choices, value: state.get("train_name") }, (name) => {
       setText(trouble, "");
       state.send({ do: "train", name });
     });
