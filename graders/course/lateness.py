@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say, say_n
 
 _PER_DAY = re.compile(r"(\d{1,3})\s*(?:%|percent)?\s*(?:a|per)?\s*(?:day)?\s*(?:x|,|for|after)?\s*(\d{1,3})\s*(?:days?)?")
 FORM = 'full (late work counts in full), none (it earns nothing), or such as "10 percent a day, 3 days"'
@@ -52,15 +53,29 @@ class Rules:
 
     def in_words(self) -> str:
         """The rule as a learner reads it."""
-        grace = f" Up to {self.grace_minutes} minutes late is still in time." if self.grace_minutes else ""
+        grace = (
+            " " + say("Up to {minutes} minutes late is still in time.", minutes=self.grace_minutes)
+            if self.grace_minutes
+            else ""
+        )
         if self.late is Late.FULL:
-            return "Late work counts in full."
+            return say("Late work counts in full.")
         if self.late is Late.NONE or self.late_days == 0:
-            return f"What comes in late earns nothing.{grace}"
-        days = "1 day" if self.late_days == 1 else f"{self.late_days} days"
+            return say("What comes in late earns nothing.") + grace
         if self.late_percent_per_day == 0:
-            return f"More than {days} late, it earns nothing.{grace}"
-        return f"Late, each day begun takes {self.late_percent_per_day} percent of all marks; after {days} nothing is earned.{grace}"
+            rule = say_n(
+                "More than {count} day late, it earns nothing.",
+                "More than {count} days late, it earns nothing.",
+                self.late_days,
+            )
+        else:
+            rule = say_n(
+                "Late, each day begun takes {percent} percent of all marks; after {count} day nothing is earned.",
+                "Late, each day begun takes {percent} percent of all marks; after {count} days nothing is earned.",
+                self.late_days,
+                percent=self.late_percent_per_day,
+            )
+        return rule + grace
 
 
 UNASKED = Rules(0, 0, 0, Late.FULL)

@@ -24,6 +24,7 @@ from gearkit.print.document import (
     from_markdown,
 )
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from graders.course.course import Course
 from graders.course.language import in_its_language
 from graders.course.roster import Learner, Roster
@@ -35,7 +36,7 @@ from graders.sheets.sheet_rules import CALCULATORS
 from graders.sheets.sheets import Sheet
 
 MOST_SPARE = 99
-_ON_PAPER = {CALCULATORS["any"]: "Any calculator may be used."}
+_ON_PAPER = {CALCULATORS["any"]: later("Any calculator may be used.")}
 _LONGEST_LABEL = 48
 _MOST_TOGETHER = 8
 
@@ -115,6 +116,7 @@ def spare_copy(course: Course, sheet: Sheet, name: str) -> Copy:
 
 
 @in_its_language
+@in_its_language
 def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
     """Return a copy as a document.
 
@@ -123,23 +125,24 @@ def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
         sheet: the sheet.
         copy: the copy.
     """
-    return Document(sheet.title, tuple(_copy(course, sheet, copy)), str(copy.mark), FOOT)
+    return Document(sheet.title, tuple(_copy(course, sheet, copy)), str(copy.mark), say(FOOT))
 
 
 def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
     plain = on_paper(sheet)
     yield Heading(as_text(sheet.title))
     yield Paragraph(
-        f"**{as_text(copy.owner.name)}** ({copy.owner.id}). The numbers in this copy are your own."
+        f"**{as_text(copy.owner.name)}** ({copy.owner.id}). " + say("The numbers in this copy are your own.")
         if copy.owner.name
-        else "Name: ______________________________    (a spare copy)"
+        else say("Name: ______________________________    (a spare copy)")
     )
     learner = copy.owner if copy.owner.name else None
-    rules = [_ON_PAPER.get(rule, rule) for rule in first_page.lines(plain, course, learner)]
+    on_paper_said = {say(rule): say(short) for rule, short in _ON_PAPER.items()}
+    rules = [on_paper_said.get(rule, rule) for rule in first_page.lines(plain, course, learner)]
     yield Entries(
         (
             *(as_text(rule) for rule in rules),
-            "Write each answer into its box; a fraction such as 19/6 is always welcome. Working may stand beside it.",
+            say("Write each answer into its box; a fraction such as 19/6 is always welcome. Working may stand beside it."),
         )
     )
     sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
@@ -173,8 +176,8 @@ def _field(part: Part, parts: int) -> Field:
     label = part.label.removeprefix(f"{part.name}: ") or part.name
     short = label if len(label) <= _LONGEST_LABEL else part.name
     return Field(
-        f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else "Answer",
-        part.unit,
+        f"`{part.name}`" if parts > 1 and short == part.name else short if parts > 1 else say("Answer"),
+        part.shown_unit,
         part.kind.traits.wide,
     )
 

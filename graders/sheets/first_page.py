@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gearkit.words.say import say, say_n
 from graders.course.course import Course
 from graders.course.lateness import UNASKED
 from graders.course.roster import Learner
@@ -16,14 +17,14 @@ def lines(sheet: Sheet, course: Course | None = None, learner: Learner | None = 
         course: the course, for its time zone and what lateness costs; None where there is none yet.
         learner: whose copy it is; None for everybody's.
     """
-    exercises = "1 exercise" if len(sheet.items) == 1 else f"{len(sheet.items)} exercises"
-    told = [f"{exercises}, {'1 mark' if sheet.marks == 1 else f'{sheet.marks} marks'}."]
+    exercises = say_n("{count} exercise", "{count} exercises", len(sheet.items))
+    told = [say("{exercises}, {marks}.", exercises=exercises, marks=say_n("{count} mark", "{count} marks", sheet.marks))]
     due = sheet.rules.due_for(sheet.due, learner)
     if due is not None:
         zone = f" {course.time_zone}" if course else ""
         extra = sheet.rules.extra_minutes(learner)
-        more = f", your {extra} minutes of extra time counted" if extra else ""
-        told.append(f"Due {due:%Y-%m-%d %H:%M}{zone}{more}.")
+        more = say(", your {minutes} minutes of extra time counted", minutes=extra) if extra else ""
+        told.append(say("Due {when}{zone}{more}.", when=f"{due:%Y-%m-%d %H:%M}", zone=zone, more=more))
         told += late_line(sheet, course)
     return [*told, *sheet.rules.in_words(sheet.kind, learner), *([sheet.note] if sheet.note else [])]
 

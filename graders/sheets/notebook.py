@@ -21,7 +21,7 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
 from gearkit.text.markdown import as_words
-from gearkit.words.say import ENGLISH, language_code
+from gearkit.words.say import ENGLISH, language_code, later, say, say_n
 from graders.course.course import Course
 from graders.course.language import in_its_language
 from graders.course.roster import Learner
@@ -30,9 +30,8 @@ from graders.sheets.pictures import as_choices, pictures_for
 from graders.sheets.sheets import Sheet
 
 CARD_FORMAT = 1
-FOOT = (
-    "*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, "
-    "local codes and licensed practice.*"
+FOOT = later(
+    "*This sheet teaches how ratios come about. For any real unit follow the maker's service procedure and data, local codes and licensed practice.*"
 )
 IMPORTS = "from gearkit.lesson.answering import answer"
 # What tasks told of layouts -> the number of the task.
@@ -160,7 +159,7 @@ def _texts(
         task = task_text(number, entry.marks, variant, seen) + (f"\n\n{drawing}" if drawing else "")
         task += hints_text(entry.item) if sheet.rules.hint_cost == 0 else ""
         told += [task, variant.answer_cell()]
-    return [*told, FOOT]
+    return [*told, say(FOOT)]
 
 
 def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
@@ -173,17 +172,16 @@ def _card(sheet: Sheet, owner: Owner | None) -> dict[str, Any]:
 def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
     lines = [f"# {as_words(sheet.title)}", ""]
     if owner is not None:
-        again = f", attempt {owner.attempt}" if owner.attempt > 1 else ""
-        lines += [
-            f"**{as_words(owner.learner.name)}** ({owner.learner.id}{again}). The numbers in this sheet are your own.",
-            "",
-        ]
+        again = say(", attempt {attempt}", attempt=owner.attempt) if owner.attempt > 1 else ""
+        own = say("The numbers in this sheet are your own.")
+        lines += [f"**{as_words(owner.learner.name)}** ({owner.learner.id}{again}). {own}", ""]
     else:
-        lines += ["This copy has practice numbers; each learner's own copy has their own.", ""]
+        lines += [say("This copy has practice numbers; each learner's own copy has their own."), ""]
     lines += [*(f"- {as_words(rule)}" for rule in rules), ""]
     lines.append(
-        "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: "
-        "it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."
+        say(
+            "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."
+        )
     )
     return "\n".join(lines)
 
@@ -194,10 +192,11 @@ def hints_text(item: Item) -> str:
     Args:
         item: the item.
     """
-    return "".join(
-        f"\n\n<details><summary>Hint {number}</summary>\n\n{hint}\n\n</details>"
-        for number, hint in enumerate(item.hints, start=1)
-    )
+    pieces = ""
+    for number, hint in enumerate(item.shown_hints, start=1):
+        name = say("Hint {number}", number=number)
+        pieces += f"\n\n<details><summary>{name}</summary>\n\n{hint}\n\n</details>"
+    return pieces
 
 
 def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = None) -> str:
@@ -212,7 +211,8 @@ def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = Non
     told = variant.prompt if seen is None or not variant.blocks else _told(number, variant, seen)
     name, title = variant.item.id, title_of(variant.item)
     heading = f"{as_words(title)} ({name}, " if title != name else f"{name} ("
-    lines = [f"### {number}. {heading}{marks} mark{'' if marks == 1 else 's'})", "", told]
+    worth = say_n("{count} mark", "{count} marks", marks)
+    lines = [f"### {number}. {heading}{worth})", "", told]
     parts = variant.parts
     for part in parts:
         if part.pictures:
@@ -221,23 +221,23 @@ def task_text(number: int, marks: int, variant: Variant, seen: Seen | None = Non
     if len(parts) > 1:
         lines.append("")
         for part in parts:
-            unit = f", in {part.unit}" if part.unit else ""
+            unit = say(", in {unit}", unit=part.shown_unit) if part.unit else ""
             choice = f" ({_choice(part)})" if part.options and not shared else ""
             label = part.label.removeprefix(f"{part.name}: ") or part.name
             lines.append(f"- `{part.name}`: {label}{unit}{choice}")
         if shared:
-            lines += ["", f"For each: {_choice(parts[0])}."]
+            lines += ["", say("For each: {choice}.", choice=_choice(parts[0]))]
     elif shared and labelled(shared) not in variant.prompt:
         lines += ["", f"{_choice(parts[0])[0].upper()}{_choice(parts[0])[1:]}."]
-    elif not shared and parts[0].unit and parts[0].unit not in variant.prompt:
-        lines += ["", f"Answer in {parts[0].unit}."]
+    elif not shared and parts[0].unit and parts[0].shown_unit not in variant.prompt:
+        lines += ["", say("Answer in {unit}.", unit=parts[0].shown_unit)]
     return "\n".join(lines)
 
 
 def _told(number: int, variant: Variant, seen: Seen) -> str:
     """The question, and of its layout what no task before it told; for the rest where that stands."""
     new = [block for block in variant.blocks if block[1] not in seen]
-    old = [f"{name}: see task {seen[text]}" for name, text in variant.blocks if text in seen]
+    old = [say("{name}: see task {number}", name=say(name), number=seen[text]) for name, text in variant.blocks if text in seen]
     seen.update((text, number) for _, text in new)
     pointer = [f"*{'; '.join(old)[:1].upper()}{'; '.join(old)[1:]}.*"] if old else []
     return "\n\n".join([*(text for _, text in new), variant.question, *pointer])
@@ -245,13 +245,13 @@ def _told(number: int, variant: Variant, seen: Seen) -> str:
 
 def _choice(part: Part) -> str:
     """What can be written for a part with options."""
-    options = ", ".join(f"`{option}`" for option in part.options)
+    options = ", ".join(f"`{option}`" for option in part.shown_options)
     form = part.kind.traits.form
     if form is Form.ORDER:
-        return f"put in order, with commas between: {options}"
+        return say("put in order, with commas between: {options}", options=options)
     if form is Form.SEVERAL:
-        return f"one or more of {options}, with commas between"
-    return f"one of {options}"
+        return say("one or more of {options}, with commas between", options=options)
+    return say("one of {options}", options=options)
 
 
 def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from gearkit.answers.read.commas import DECIMAL, EITHER, THOUSANDS
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say, say_n
 from graders.course import lateness
 from graders.course.lateness import Rules
 from graders.course.roster import Learner
@@ -21,17 +22,21 @@ from graders.course.roster import Learner
 KINDS = ("graded", "practice")
 CALCULATORS: Mapping[str, str] = MappingProxyType(
     {
-        "none": "No calculator: work by hand, and leave fractions as they are.",
-        "basic": "A calculator that adds, subtracts, multiplies and divides may be used, and nothing else.",
-        "any": "Any calculator may be used, and Python in this notebook too, with the kit's solver. Calls of lessons and exercises do "
-        "not work while a sheet is marked: leave them out.",
+        "none": later("No calculator: work by hand, and leave fractions as they are."),
+        "basic": later("A calculator that adds, subtracts, multiplies and divides may be used, and nothing else."),
+        "any": later(
+            "Any calculator may be used, and Python in this notebook too, with the kit's solver. Calls of lessons and exercises do "
+            "not work while a sheet is marked: leave them out."
+        ),
     }
 )
 ROUNDINGS: Mapping[str, str] = MappingProxyType(
     {
         "fair": "",
-        "strict": "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
-        "what its exercise states. Round only at the end, or give fractions.",
+        "strict": later(
+            "Rounding is strict here: a decimal has to be the right value rounded correctly to three figures or more, or within "
+            "what its exercise states. Round only at the end, or give fractions."
+        ),
     }
 )
 OWN_MACHINE = (
@@ -42,8 +47,8 @@ OWN_MACHINE = (
 COMMAS: Mapping[str, str] = MappingProxyType(
     {
         EITHER: "",
-        DECIMAL: "A comma is a decimal comma here: 2,006 is read as 2.006.",
-        THOUSANDS: "A comma with three digits after it parts the thousands here: 2,006 is read as 2006.",
+        DECIMAL: later("A comma is a decimal comma here: 2,006 is read as 2.006."),
+        THOUSANDS: later("A comma with three digits after it parts the thousands here: 2,006 is read as 2006."),
     }
 )
 LONGEST_MINUTES = 24 * 60
@@ -151,28 +156,28 @@ class SheetRules:
             kind: "graded" or "practice".
             learner: whose sheet it is; None for everybody's.
         """
-        told = ["This sheet is for practice: its marks do not count."] if kind == "practice" else []
+        told = [say("This sheet is for practice: its marks do not count.")] if kind == "practice" else []
         if self.minutes:
             extra = self.extra_minutes(learner)
-            yours = f"; yours is {self.minutes + extra} minutes" if extra else ""
-            told.append(f"Working time {self.minutes} minutes{yours}.")
+            yours = say("; yours is {minutes} minutes", minutes=self.minutes + extra) if extra else ""
+            told.append(say("Working time {minutes} minutes{yours}.", minutes=self.minutes, yours=yours))
         if self.attempts:
             told.append(
-                "You can hand in once."
-                if self.attempts == 1
-                else f"You can hand in {self.attempts} times; the last of these counts."
+                say_n("You can hand in once.", "You can hand in {count} times; the last of these counts.", self.attempts)
             )
-        told.append(CALCULATORS[self.calculator])
-        told += [ROUNDINGS[self.rounding]] if ROUNDINGS[self.rounding] else []
-        told += [COMMAS[self.comma]] if COMMAS[self.comma] else []
+        told.append(say(CALCULATORS[self.calculator]))
+        told += [say(ROUNDINGS[self.rounding])] if ROUNDINGS[self.rounding] else []
+        told += [say(COMMAS[self.comma])] if COMMAS[self.comma] else []
         return [*told, self._hints()]
 
     def _hints(self) -> str:
         if self.hint_cost is None:
-            return "There are no hints."
+            return say("There are no hints.")
         if self.hint_cost:
-            return f"Ask your instructor for a hint: each costs {self.hint_cost} percent of its exercise's marks."
-        return "Hints stand folded up under each exercise and cost nothing."
+            return say(
+                "Ask your instructor for a hint: each costs {cost} percent of its exercise's marks.", cost=self.hint_cost
+            )
+        return say("Hints stand folded up under each exercise and cost nothing.")
 
     def enforced(self, *, due: bool) -> list[str]:
         """What the kit sees to and what it cannot, for the instructor, a sentence each.

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from gearkit.words.say import speaking, speaking_language
 from graders.report.pages.feedback_page import FeedbackWords, learner_page
 from graders.report.pages.item_words import ItemWords
 from tests.report.sheets import ROSTER, marked_sheet
 from tests.report.test_class_report import Balance, text_of
+from tests.support.pseudo import Pseudo, escaped, seen_in
 
 HINTS = ("Stand on the carrier.", "Write $S(n_s-n_c)+R(n_r-n_c)=0$.", "Put in what you know.")
 WORDS = FeedbackWords(
@@ -230,3 +232,21 @@ def test_the_drawing_on_every_learners_page_has_the_letters_where_that_learners_
         first = {letter: (float(x), float(y)) for x, y, letter in reversed(chips)}
         places.add(tuple(sorted((one.between, round(first[one.name][0] / 4), first[one.name][1]) for one in layout.elements)))
     assert len(places) == 1
+
+
+def test_every_word_of_the_page_itself_can_be_said_in_another_language():
+    given = f"{marked_sheet().learners} {WORDS}"
+    of_the_learner = {*re.findall(r"[A-Za-z]{2,}", given), *re.findall(r"\d+\.\d+", given)}
+    with speaking(Pseudo()):
+        seen = [text for number in (1, 2, 3) for text in seen_in(page(number))]
+    assert escaped(seen, of_the_learner) == []
+
+
+def test_a_decimal_is_set_as_a_formula_with_the_mark_of_the_language():
+    third = marked_sheet().learners[2]
+    item = replace(third.items[0], given={"answer": "-435.50 r/min"}, read_as={"answer": "-435,50 1/min"})
+    with speaking_language("de"):
+        german = learner_page(replace(third, items=(item, *third.items[1:])), WORDS)
+    assert '<math title="-435,50"' in german
+    assert "<mn>435,50</mn>" in german
+    assert 'lang="de"' in german

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from graders.book import record
 from graders.book.record import MarkSheet
 from graders.course.course import Course
@@ -11,7 +12,11 @@ from graders.mark.decide.retakes import CountedMark, Retake
 from graders.mark.rules import Counting
 from graders.report.pages.page import marks_of, number
 
-_RULES = {Counting.BEST: "the better one counts", Counting.LAST: "the last one counts", Counting.AVERAGE: "the average counts"}
+_RULES = {
+    Counting.BEST: later("the better one counts"),
+    Counting.LAST: later("the last one counts"),
+    Counting.AVERAGE: later("the average counts"),
+}
 
 
 def of_sheet(course: Course, sheet: str, marks: MarkSheet) -> dict[str, str]:
@@ -36,11 +41,18 @@ def of_sheet(course: Course, sheet: str, marks: MarkSheet) -> dict[str, str]:
 
 
 def _sentence(counted: CountedMark, plan: Retake) -> str:
-    before, later = ("nothing handed in" if mark is None else number(mark) for mark in counted.attempts)
-    cap = f" (the second brings at most {plan.cap}% of the marks)" if plan.cap is not None else ""
+    before, after = (say("nothing handed in") if mark is None else number(mark) for mark in counted.attempts)
+    cap = " " + say("(the second brings at most {cap}% of the marks)", cap=plan.cap) if plan.cap is not None else ""
     if counted.attempts[1] is None:
-        return f"You could take this sheet again and handed in nothing for that; what counts is {marks_of(counted.counts, counted.full)}."
-    return (
-        f"You had two attempts: {before}, then {later}. Of these {_RULES[plan.counting]}{cap}: "
-        f"{marks_of(counted.counts, counted.full)} marks."
+        return say(
+            "You could take this sheet again and handed in nothing for that; what counts is {marks}.",
+            marks=marks_of(counted.counts, counted.full),
+        )
+    return say(
+        "You had two attempts: {before}, then {after}. Of these {rule}{cap}: {marks} marks.",
+        before=before,
+        after=after,
+        rule=say(_RULES[plan.counting]),
+        cap=cap,
+        marks=marks_of(counted.counts, counted.full),
     )

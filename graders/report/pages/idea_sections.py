@@ -10,6 +10,7 @@ from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.phrases import listed
+from gearkit.words.say import say, say_n
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.ideas import LearnerIdea, LearnerIdeas, SharedIdea
 from graders.report.pages.page import counted, linked
@@ -28,46 +29,57 @@ def for_learner(ideas: LearnerIdeas, places: Mapping[str, int], lessons: Mapping
     """
     if ideas.ideas:
         pieces = "".join(_idea(idea, places, ideas.learner, lessons) for idea in ideas.ideas)
-        return (
-            '<section aria-labelledby="idea"><h2 id="idea">An idea that may be behind several of your answers</h2>'
-            f"{pieces}<p>This is a guess from your answers alone, and it changes no marks.</p></section>"
-        )
+        title = say("An idea that may be behind several of your answers")
+        guess = say("This is a guess from your answers alone, and it changes no marks.")
+        return f'<section aria-labelledby="idea"><h2 id="idea">{title}</h2>{pieces}<p>{guess}</p></section>'
     if not ideas.more:
         return ""
     exercises = "".join(_exercise(exercise, ideas.learner) for exercise in ideas.more)
-    many = "Two more exercises" if len(ideas.more) > 1 else "One more exercise"
-    return (
-        f'<section aria-labelledby="idea"><h2 id="idea">{many}, if you like</h2><p>Some of your answers may have something '
-        f"in common. {'These' if len(ideas.more) > 1 else 'This'} would show it. They change no marks.</p>{exercises}</section>"
+    many = len(ideas.more)
+    title = say_n("One more exercise, if you like", "Two more exercises, if you like", many)
+    why = say_n(
+        "Some of your answers may have something in common. This would show it. They change no marks.",
+        "Some of your answers may have something in common. These would show it. They change no marks.",
+        many,
     )
+    return f'<section aria-labelledby="idea"><h2 id="idea">{title}</h2><p>{why}</p>{exercises}</section>'
 
 
 def _idea(idea: LearnerIdea, places: Mapping[str, int], learner: str, lessons: Mapping[str, str]) -> str:
     numbers = [f'<a href="#i{places[item]}">{places[item]}</a>' for item in idea.items if item in places]
     first = idea.beliefs[0]
-    reasons = ", or when ".join(inline(belief.told) for belief in idea.beliefs)
+    reasons = say(", or when ").join(inline(say(belief.told)) for belief in idea.beliefs)
     lesson = LESSONS[f"{first.lesson:02d}"]
-    title = linked(f"lesson {first.lesson}, {escape(lesson.title)}", lessons.get(lesson.folder, ""))
-    told = (
-        f"<p>Your answer{'s' if len(numbers) > 1 else ''} to {'items' if len(numbers) > 1 else 'item'} {listed(numbers)} "
-        f"{'are' if len(numbers) > 1 else 'is'} what one gets when {reasons}. If you thought so, {title}, helps "
-        f"(<code>gearkit lessons</code> opens the lessons; folder <code>{escape(lesson.folder)}</code>). If it was only a careless mistake, ignore this.</p>"
+    title = say("lesson {number}, {title}", number=first.lesson, title=escape(say(lesson.title)))
+    told = say_n(
+        "Your answer to item {numbers} is what one gets when {reasons}. If you thought so, {lesson}, helps (<code>gearkit lessons</code> opens the lessons; folder <code>{folder}</code>). If it was only a careless mistake, ignore this.",
+        "Your answers to items {numbers} are what one gets when {reasons}. If you thought so, {lesson}, helps (<code>gearkit lessons</code> opens the lessons; folder <code>{folder}</code>). If it was only a careless mistake, ignore this.",
+        len(numbers),
+        numbers=listed(numbers),
+        reasons=reasons,
+        lesson=linked(title, lessons.get(lesson.folder, "")),
+        folder=escape(lesson.folder),
     )
-    told += f"<p><strong>One thing to practise.</strong> {inline(first.practise)}</p>"
+    lead = say("One thing to practise.")
+    told = f"<p>{told}</p><p><strong>{lead}</strong> {inline(say(first.practise))}</p>"
     if idea.exercise is None:
         return told
-    why = "It tells the two apart." if len(idea.beliefs) > 1 else ""
+    why = say("It tells the two apart.") if len(idea.beliefs) > 1 else ""
     return f"{told}{_exercise(idea.exercise, learner, why)}"
 
 
 def _exercise(variant: Variant, learner: str, why: str = "") -> str:
     item = variant.item.id
     blanks = "; ".join(f"{part.name} = ..." for part in variant.parts) if len(variant.parts) > 1 else "..."
+    how = say(
+        "To check your answer: {command}, or take it with other numbers in a lesson: {call}",
+        command=f"<code>gearkit exercise {item} --for {escape(learner)} --answer &quot;{escape(blanks)}&quot;</code>",
+        call=f"<code>lesson.exercise(&quot;{item}&quot;)</code>",
+    )
+    label, title = say("New exercise {item}", item=item), say("A new exercise: {item}", item=item)
     return (
-        f'<article class="item" aria-label="New exercise {item}"><header><h3>A new exercise: {item}'
-        f'</h3></header>{f"<p>{why}</p>" if why else ""}{to_html(variant.prompt)}<p class="small">To check your answer: '
-        f"<code>gearkit exercise {item} --for {escape(learner)} --answer &quot;{escape(blanks)}&quot;</code>, or take it with other "
-        f"numbers in a lesson: <code>lesson.exercise(&quot;{item}&quot;)</code></p></article>"
+        f'<article class="item" aria-label="{label}"><header><h3>{title}</h3></header>'
+        f'{f"<p>{why}</p>" if why else ""}{to_html(variant.prompt)}<p class="small">{how}</p></article>'
     )
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gearkit.answers.item import Item
 from gearkit.answers.listing import title_of
 from gearkit.lesson.syllabus import LESSONS
+from gearkit.words.say import say
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,9 @@ class ItemWords:
         """Where to look again, such as "lesson 3, What one set can do"."""
         if not self.lesson:
             return ""
-        return f"lesson {self.lesson}" + (f", {self.lesson_title}" if self.lesson_title else "")
+        if not self.lesson_title:
+            return say("lesson {number}", number=self.lesson)
+        return say("lesson {number}, {title}", number=self.lesson, title=say(self.lesson_title))
 
 
 def of_items(items: Iterable[Item]) -> dict[str, ItemWords]:
@@ -57,7 +60,7 @@ def _of_item(item: Item) -> ItemWords:
         lesson=item.lesson if plan else 0,
         lesson_title=plan.title if plan else "",
         kind=str(item.kind),
-        hints=item.hints,
+        hints=item.shown_hints,
         symbols=item.kind.traits.formula,
         folder=plan.folder if plan else "",
         title="" if title_of(item) == item.id else title_of(item),

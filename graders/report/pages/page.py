@@ -6,16 +6,19 @@ from functools import cache
 from html import escape
 from importlib.resources import files
 
+from gearkit.text.phrases import localized
+from gearkit.words.say import later, say
+
 # Nothing on a page may load or run, whatever a learner wrote into an answer.
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 SIGNS = {"right": "✓", "part": "◐", "wrong": "✗", "unreadable": "?", "missing": "–"}
 SIGN_WORDS = {
-    "right": "right",
-    "part": "partly right",
-    "wrong": "not right",
-    "unreadable": "could not be read",
-    "missing": "no answer",
+    "right": later("right"),
+    "part": later("partly right"),
+    "wrong": later("not right"),
+    "unreadable": later("could not be read"),
+    "missing": later("no answer"),
 }
 
 
@@ -30,6 +33,7 @@ def page(title: str, header: str, body: str, *, footer: str = "", wide: bool = F
         wide: whether tables need more than the width of a text.
         language: language of the page, as in "en".
     """
+    skip = say("Go to the text")
     foot = f"<footer>{footer}</footer>" if footer else ""
     width = ' class="wide"' if wide else ""
     return (
@@ -37,7 +41,7 @@ def page(title: str, header: str, body: str, *, footer: str = "", wide: bool = F
         f'<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         f'<meta name="robots" content="noindex">\n<title>{escape(title)}</title>\n<style>\n{_style()}</style>\n</head>\n'
-        f'<body{width}>\n<a class="skip" href="#main">Go to the text</a>\n'
+        f'<body{width}>\n<a class="skip" href="#main">{skip}</a>\n'
         f'<header>{header}</header>\n<main id="main">\n{body}\n</main>\n{foot}\n</body>\n</html>\n'
     )
 
@@ -67,13 +71,13 @@ def sign(kind: str, with_words: bool = False) -> str:
     """
     tone = "unreadable" if kind == "part" else kind
     if with_words:
-        return f'<span class="{tone}"><span class="sign" aria-hidden="true">{SIGNS[kind]}</span> {SIGN_WORDS[kind]}</span>'
-    return f'<span class="sign {tone}" role="img" aria-label="{SIGN_WORDS[kind]}">{SIGNS[kind]}</span>'
+        return f'<span class="{tone}"><span class="sign" aria-hidden="true">{SIGNS[kind]}</span> {say(SIGN_WORDS[kind])}</span>'
+    return f'<span class="sign {tone}" role="img" aria-label="{say(SIGN_WORDS[kind])}">{SIGNS[kind]}</span>'
 
 
 def number(value: float) -> str:
     """Return a mark as people write it: 7, 7.5, 7.25."""
-    return f"{round(value, 2):g}"
+    return localized(f"{round(value, 2):g}")
 
 
 def marks_of(score: float, full: float) -> str:
@@ -83,7 +87,7 @@ def marks_of(score: float, full: float) -> str:
         score: marks earned.
         full: full marks.
     """
-    return f"{number(score)} of {number(full)}"
+    return say("{score} of {full}", score=number(score), full=number(full))
 
 
 def counted(count: int, one: str, many: str = "") -> str:
