@@ -115,6 +115,22 @@ def test_picture_question_and_form_are_seen_together_on_a_laptop(page: Page, tmp
             assert max(scrolled, default=0) <= 1, (name, scrolled)
 
 
+def test_a_form_of_many_numbers_has_room_for_what_each_one_is(page: Page, tmp_path: Path) -> None:
+    size = page.viewport_size
+    assert size
+    # On a phone JupyterLab's own bars leave a panel some 250 px.
+    page.set_viewport_size({"width": min(size["width"], 300), "height": 768} if size["width"] == PHONE else size)
+    with host.show(page, open_lesson("03", tmp_path / "record.json").exercise("L03-01")) as desk:
+        desk.settle()
+        labels = page.locator(".gk-part-text .gk-text > span:first-child")
+        assert labels.count() == 6
+        lines = labels.evaluate_all(
+            "all => all.map((n) => n.getBoundingClientRect().height / parseFloat(getComputedStyle(n).lineHeight))"
+        )
+    page.set_viewport_size(size)
+    assert max(lines) < 2.5, lines
+
+
 def test_front_views_of_a_train_have_the_colours_of_its_shafts(page: Page, tmp_path: Path) -> None:
     with host.show(page, open_lesson("06", tmp_path / "record.json").explore("Q36")) as desk:
         desk.settle()
