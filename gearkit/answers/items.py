@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import lru_cache
+from typing import Any
 
 from gearkit.answers.item import ONE_PART as ONE_PART
 from gearkit.answers.item import PICKS as PICKS
@@ -16,6 +18,9 @@ from gearkit.answers.item import Like as Like
 from gearkit.answers.item import NamedMistake as NamedMistake
 from gearkit.answers.item import Version as Version
 from gearkit.words.errors import UsageError
+
+# What a named mistake's formula may take from the family: the item's own answer, or the ratio of another range.
+_TAKEN = re.compile(r"<(?:answer|ratio (\w+))>")
 
 
 @lru_cache(maxsize=1)
@@ -31,10 +36,27 @@ def _with_answer_of_its_family(item: Item) -> Item:
         return item
     layout = item.draw.layout
     versions = tuple(
-        replace(version, answer=_answer(version.like, version.times, layout)) if version.like and not version.rule else version
+        replace(version, **_from_its_family(version, layout)) if version.like and not version.rule else version
         for version in item.versions
     )
-    return replace(item, versions=versions, answer="" if item.rule else _answer(item.like, item.times, layout))
+    return replace(item, versions=versions, **({"answer": ""} if item.rule else _from_its_family(item, layout)))
+
+
+def _from_its_family(asked: Item | Version, layout: str) -> dict[str, Any]:
+    """The answer, and the named mistakes with what they take from it or from another range."""
+    answer = _answer(asked.like, asked.times, layout)
+
+    def formula(text: str, part: str) -> str:
+        right = answer if isinstance(answer, str) else answer[part]
+        return _TAKEN.sub(lambda taken: f"({right if taken[1] is None else _answer(('ratio', taken[1]), '', layout)})", text)
+
+    mistakes = tuple(
+        replace(named, wrong=formula(named.wrong, ONE_PART))
+        if isinstance(named.wrong, str)
+        else replace(named, wrong={part: formula(text, part) for part, text in named.wrong.items()})
+        for named in asked.named_mistakes
+    )
+    return {"answer": answer, "named_mistakes": mistakes}
 
 
 def _answer(like: Like, times: str, layout: str) -> str | dict[str, str]:

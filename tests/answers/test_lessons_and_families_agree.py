@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from gearkit.answers.comparison.formulas import pairs_of
+from gearkit.answers.bank import all_lessons
+from gearkit.answers.comparison.formulas import pairs_of, work
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant
@@ -127,3 +128,17 @@ def test_rows_that_drive_are_the_same_by_tables_and_by_the_families_train() -> N
         assert [(row.name, row.engaged, row.ratio) for row in rows] == [
             (row.name, frozenset(row.engaged), row.ratio) for row in train.drives
         ]
+
+
+def test_a_wrong_form_that_follows_from_the_answer_is_not_typed() -> None:
+    typed = []
+    for item in (item for lesson in all_lessons() for item in lesson):
+        if not isinstance(item.like, tuple) or not item.like or item.rule or not item.named_mistakes:
+            continue
+        pairs = variants.practice(find(item.id)).drawn.pairs
+        right = Fraction(*work(str(find(item.id).answer))(pairs))
+        for named in item.named_mistakes:
+            if isinstance(named.wrong, str) and "<" not in named.wrong:
+                wrong = Fraction(*work(named.wrong)(pairs))
+                typed += [(item.id, named.code)] if wrong and wrong in (-right, 1 / right) else []
+    assert typed == []

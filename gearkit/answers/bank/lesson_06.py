@@ -132,7 +132,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             NamedMistake("NOONE", "R3/S3"),
             NamedMistake("SWAP", "1 + S3/R3"),
-            NamedMistake("RECIP", "S3/(S3 + R3)"),
+            NamedMistake("RECIP", "1/<answer>"),
         ),
         hints=(
             "Which set is locked by A?",
@@ -148,8 +148,8 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         like=("ratio", "R"),
         named_mistakes=(
-            NamedMistake("SIGN", "R2/S2"),
-            NamedMistake("SWAP", "-S2/R2"),
+            NamedMistake("SIGN", "-<answer>"),
+            NamedMistake("SWAP", "1/<answer>"),
             NamedMistake("NOONE", "-(1 + R2/S2)", "Carrier 2 is held here, so no turn of the carrier comes on top."),
             NamedMistake("MULT", "-(R2/S2)*(1 + R3/S3)", "Ring 3 is free in reverse, so set 3 passes nothing on."),
         ),
@@ -176,7 +176,7 @@ ITEMS: tuple[Item, ...] = (
                 "SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1", "Sun 1 turns backward: look at the sign of its term again."
             ),
             NamedMistake("ADD", "1 + S1/R1 + 1 + R3/S3"),
-            NamedMistake("HELDMOVES", "1 + R3/S3", "Set 1 is not locked in first: A is open."),
+            NamedMistake("HELDMOVES", "<ratio 2>", "Set 1 is not locked in first: A is open."),
         ),
         hints=(
             "Let the output turn once and work back towards the input.",
@@ -192,7 +192,9 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         like=("ratio", "3"),
         named_mistakes=(
-            NamedMistake("HELDMOVES", _FIRST, "That is first range. In third carrier 2 is not held: it turns with the input."),
+            NamedMistake(
+                "HELDMOVES", "<ratio 1>", "That is first range. In third carrier 2 is not held: it turns with the input."
+            ),
             NamedMistake(
                 "MULT",
                 "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
@@ -215,7 +217,7 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "4"),
         named_mistakes=(
             NamedMistake("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
-            NamedMistake("HELDMOVES", _FIRST, "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
+            NamedMistake("HELDMOVES", "<ratio 1>", "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
             NamedMistake(
                 "SIGN",
                 "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
@@ -236,8 +238,8 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         like=("ratio", "6"),
         named_mistakes=(
-            NamedMistake("RECIP", "S2*R1/(S1*R2)"),
-            NamedMistake("SIGN", "-S1*R2/(S2*R1)", "Each of the two sets reverses once: what do two reversals make?"),
+            NamedMistake("RECIP", "1/<answer>"),
+            NamedMistake("SIGN", "-<answer>", "Each of the two sets reverses once: what do two reversals make?"),
             NamedMistake("NOONE", "(1 + S1/R1)*(1 + R2/S2)", "Both carriers are held, so no turns of a carrier come on top."),
             NamedMistake("ADD", "S1/R1 + R2/S2"),
         ),
@@ -321,7 +323,7 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "5"),
         named_mistakes=(
             NamedMistake("SWAP", "1 + R4/S4"),
-            NamedMistake("RECIP", "R4/(S4 + R4)"),
+            NamedMistake("RECIP", "1/<answer>"),
             NamedMistake("MULT", "(1 + S4/R4)*(1 + S3/R3)", "F puts the input straight on ring 4, so set 3 passes nothing on."),
         ),
         hints=(

@@ -132,7 +132,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             NamedMistake(
                 "SIGN",
-                "n*R1*S3/(R3*(S1 + R1))",
+                "-<answer>",
                 "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?",
                 says=(Relation.NEGATIVE,),
             ),
@@ -160,7 +160,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("LOCKFREE", "0", "F lets go here: carrier 1 turns."),
             NamedMistake(
                 "SIGN",
-                "-n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+                "-<answer>",
                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.",
                 says=(Relation.NEGATIVE,),
             ),

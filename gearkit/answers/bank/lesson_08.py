@@ -243,7 +243,7 @@ ITEMS: tuple[Item, ...] = (
         size_only=True,
         named_mistakes=(
             NamedMistake("TEQUAL", {"A": "T", "C": "T"}),
-            NamedMistake("REACT", {"C": "T*(1 + R3/S3)"}, "C holds only the difference between output and input torque."),
+            NamedMistake("REACT", {"C": "T*<ratio 2>"}, "C holds only the difference between output and input torque."),
             NamedMistake("SWAP", {"A": "T*R1/(S1 + R1)", "C": "T*S3/R3"}),
         ),
         hints=(
@@ -270,7 +270,7 @@ ITEMS: tuple[Item, ...] = (
                 {"B": "T", "C": "T*R3/S3"},
                 "The input torque is on ring 1 only: follow it through set 1 before you go on.",
             ),
-            NamedMistake("MULT", {"B": f"T*{_FIRST} - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
+            NamedMistake("MULT", {"B": "T*<ratio 1> - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
             NamedMistake("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
         ),
         hints=(

@@ -44,7 +44,7 @@ ITEMS: tuple[Item, ...] = (
         tolerance=HUNDREDTH,
         named_mistakes=(
             NamedMistake("DIFF", "(1 + R2/S2) - R1/(S1 + R1)"),
-            NamedMistake("RECIP", "R1/((S1 + R1)*(1 + R2/S2))", "A spread is first over top, so it is above 1."),
+            NamedMistake("RECIP", "1/<answer>", "A spread is first over top, so it is above 1."),
         ),
         hints=(
             "The spread is first ratio over top ratio.",

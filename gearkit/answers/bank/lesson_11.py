@@ -71,7 +71,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("LOCKFREE", "0", "Carrier 1 is held in first, and sun 1 is not: it turns."),
             NamedMistake(
                 "SIGN",
-                "n*R1*S2/(S1*(S2 + R2))",
+                "-<answer>",
                 "The size is right. With carrier 1 held, which way does sun 1 turn?",
                 says=(Relation.NEGATIVE,),
             ),
