@@ -14,7 +14,7 @@ from gearkit.answers.comparison.formulas import pairs_of, work
 from gearkit.answers.draw_numbers import variants
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
 from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.families import known, task_of
+from gearkit.answers.families import built_item, known
 from gearkit.answers.item import ONE_PART, Draw, Item
 from gearkit.answers.items import all_items, find
 from gearkit.answers.kinds.numbers import NumberChecker
@@ -72,7 +72,7 @@ def asked_with(family: str, about: list[str], ours: Variant) -> dict[str, object
     numbers = {letter: ours.values[letter] for letter in TIMES if letter in ours.values}
     values = {**own_teeth.letters(text, ours.drawn.teeth), **numbers}
     drawn = DrawnValues(values, pairs_of(values), values, "", ours.drawn.teeth, (), text)
-    built = task_of(item, drawn, SeededRandom(b"alike"))
+    built = built_item(item, drawn, SeededRandom(b"alike"))
     assert built is not None
     return dict(built.key.checkers)
 

@@ -67,13 +67,13 @@ def variant_of(item: Item, data: Kept) -> Variant:
     try:
         drawn = _drawn_again(item, data)
         replay = Replay([(thrown, of) for thrown, of in data["throws"]])
-        task = build(item, drawn, replay, handed_out=True)
-        fits = task is not None and replay.ended
+        built = build(item, drawn, replay, handed_out=True)
+        fits = built is not None and replay.ended
     except (LookupError, ValueError, TypeError, ArithmeticError, StopIteration) as fault:
         raise ChangedItemError(f"{item.id} ({fault})") from None
-    if task is None or not fits:
+    if built is None or not fits:
         raise ChangedItemError(item.id)
-    variant = made_of(item, drawn, task, tuple((thrown, of) for thrown, of in data["throws"]))
+    variant = made_of(item, drawn, built, tuple((thrown, of) for thrown, of in data["throws"]))
     if _asks(variant) != data["asks"]:
         raise ChangedItemError(item.id)
     return variant

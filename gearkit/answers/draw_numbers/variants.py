@@ -141,11 +141,11 @@ class Variant:
 
 
 def may_be_asked_in(item: Item, text: str) -> bool:
-    """Return whether a task has the words in which an item asks, whatever is drawn; no draw stands there otherwise.
+    """Return whether a question has the words in which an item asks, whatever is drawn; no draw stands there otherwise.
 
     Args:
         item: the item.
-        text: the task as somebody was given it.
+        text: the question as somebody was given it.
     """
     if not any(all(words in text for words in _pieces(say(question.prompt))[::2]) for question in item.questions):
         return False
@@ -295,9 +295,9 @@ def _with_counts(item: Item, seed: bytes, shared: bytes, place: int) -> tuple[Va
         if own_values is None:
             continue
         drawing = Recorder(seeded)
-        task = build(item, own_values, drawing)
-        if task is not None:
-            variants.append(made_of(item, own_values, task, tuple(drawing.throws)))
+        built = build(item, own_values, drawing)
+        if built is not None:
+            variants.append(made_of(item, own_values, built, tuple(drawing.throws)))
         # What draws nothing besides would come out the same each time.
         if variants or not (drawing.throws or item.draw.numbers):
             break
@@ -341,22 +341,22 @@ def tried(item: Item, seed: bytes, *, handed_out: bool = False, before: bool = F
         if own_values is None:
             continue
         drawing = Recorder(seeded) if item.rule else seeded
-        task = build(item, own_values, drawing, handed_out=handed_out)
-        if task is not None:
-            yield made_of(item, own_values, task, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
+        built = build(item, own_values, drawing, handed_out=handed_out)
+        if built is not None:
+            yield made_of(item, own_values, built, tuple(drawing.throws) if isinstance(drawing, Recorder) else ())
 
 
-def made_of(item: Item, own_values: DrawnValues, task: BuiltItem, throws: tuple[tuple[int, int], ...]) -> Variant:
+def made_of(item: Item, own_values: DrawnValues, built: BuiltItem, throws: tuple[tuple[int, int], ...]) -> Variant:
     """Return the variant that an item makes of what was drawn.
 
     Args:
         item: the item.
         own_values: what was drawn.
-        task: what the item makes of it.
+        built: what the item makes of it.
         throws: what its rule drew besides, each with the number of things that it was drawn from.
     """
     item = item.asked(own_values.values)
-    return Variant(item, _told(item, own_values), _said(task.parts), task.words, task.key, own_values, throws)
+    return Variant(item, _told(item, own_values), _said(built.parts), built.words, built.key, own_values, throws)
 
 
 def _said(parts: tuple[Part, ...]) -> tuple[Part, ...]:

@@ -95,8 +95,8 @@ def known(layout: Layout, place: int = 0) -> tuple[Offer, ...]:
     return _offered(catalogue.dumps(layout), place)
 
 
-def task_of(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
-    """Return the task that an item of a family makes of what was drawn, or None where the draw does not serve.
+def built_item(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
+    """Return the built item that a family makes of what was drawn, or None where the draw does not serve.
 
     Args:
         item: the item.

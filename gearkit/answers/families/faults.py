@@ -206,10 +206,10 @@ def _actuals(train: Train) -> Iterator[Case]:
 def _actual(ask: Ask) -> BuiltItem | None:
     commanded, actual = (ask.train.row(row.name) for row in ask.seeded.pick(_pairs(ask.own)))
     letters = tuple(element.name for element in ask.own.layout.elements)
-    return really_runs_task(ask, commanded, actual, ask.train.forward, letters)
+    return really_runs_item(ask, commanded, actual, ask.train.forward, letters)
 
 
-def really_runs_task(
+def really_runs_item(
     ask: Ask,
     commanded: Drive,
     actual: Drive,
@@ -217,7 +217,7 @@ def really_runs_task(
     letters: tuple[str, ...],
     says: Mapping[str, str] = MappingProxyType(_SAYS),
 ) -> BuiltItem:
-    """Return the task of two readings that tell which range really runs, and what is missing and what is on in its place.
+    """Return the built item of two readings that tell which range really runs, and what is missing and what is on in its place.
 
     Args:
         ask: the question.

@@ -171,7 +171,7 @@ def _lever_cases(train: Train) -> Iterator[Case]:
 def _lever(ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
     one_row = replace(train, rows=(_row(train, ask.about[0]),))
-    tried = (sketches.task_of("range", one_row, ask.item.marks, ask.seeded) for _ in range(_TRIES))
+    tried = (sketches.built_item("range", one_row, ask.item.marks, ask.seeded) for _ in range(_TRIES))
     return next((built for built in tried if built is not None), None)
 
 
@@ -185,8 +185,8 @@ def _reason_cases(option: str, title: str, asks: str, train: Train) -> Iterator[
 
 def _reason(make: Callable[[RangesOf, SeededRandom], reasons.Reasons | None], ask: Ask) -> BuiltItem | None:
     train = _ranges_of(ask)
-    tasks = (reasons.task_of(partial(make, train), ask.item.marks, ask.seeded) for _ in range(_TRIES))
-    return next((task for task in tasks if task is not None), None)
+    tried = (reasons.built_item(partial(make, train), ask.item.marks, ask.seeded) for _ in range(_TRIES))
+    return next((built for built in tried if built is not None), None)
 
 
 _RULES = {"wrong-line": "wrong_line", "steps": "step_order", "next-line": "next_line"}

@@ -74,10 +74,10 @@ def _single(ask: Ask) -> BuiltItem | None:
     name, mode = ask.seeded.pick(_diagnosable(ask.own))
     if list(known.values()).count(known[name, mode]) > 1:
         return None
-    return one_fault_task(ask, known, name, mode)
+    return one_fault_item(ask, known, name, mode)
 
 
-def one_fault_task(
+def one_fault_item(
     ask: Ask,
     known: Mapping[tuple[str, str], tuple[str, ...]],
     name: str,
@@ -88,7 +88,7 @@ def one_fault_task(
     written: Callable[[Fraction], str] = decimal,
     most: int | None = _MOST_SUSPECTS,
 ) -> BuiltItem:
-    """Return the task of a table of readings that one faulty element explains.
+    """Return the built item of a table of readings that one faulty element explains.
 
     Args:
         ask: the question.

@@ -33,7 +33,7 @@ class Case:
     Args:
         about: names of ranges, elements, members it is about; they make its id, and `build` gets them back.
         title: a few words for lists.
-        question: in Markdown; ``<n>`` stands for a drawn number, ``<chosen>`` for words of the task.
+        question: in Markdown; ``<n>`` stands for a drawn number, ``<chosen>`` for words of the built item.
         marks: full marks.
         level: 1 easy, 2 middle, 3 hard.
         hints: three, each leaving a step to do.
@@ -99,7 +99,7 @@ class Family:
         lesson: the lesson that teaches it.
         kind: how it is answered.
         cases: the questions that it has for a layout.
-        build: makes the task; None where the draw does not serve.
+        build: builds the item; None where the draw does not serve.
     """
 
     name: str
@@ -207,7 +207,7 @@ def number(
     factor: Fraction = Fraction(1),
     words: Mapping[str, str] | None = None,
 ) -> BuiltItem | None:
-    """Return the task of a question that one number answers; None where a mistake gives the right value by chance.
+    """Return the built item of a question that one number answers; None where a mistake gives the right value by chance.
 
     Args:
         ask: the question.
@@ -253,7 +253,7 @@ def choice(
     label: str = "",
     letters: bool = False,
 ) -> BuiltItem:
-    """Return the task of a question that one option answers.
+    """Return the built item of a question that one option answers.
 
     Args:
         ask: the question.
@@ -280,7 +280,7 @@ def several(
     words: Mapping[str, str] | None = None,
     label: str = "",
 ) -> BuiltItem:
-    """Return the task of a question that some of the options answer.
+    """Return the built item of a question that some of the options answer.
 
     Args:
         ask: the question.
@@ -309,7 +309,7 @@ def grid(
     aliases: Mapping[str, str] | None = None,
     words: Mapping[str, str] | None = None,
 ) -> BuiltItem:
-    """Return the task of a question with one choice in each row, the marks shared evenly.
+    """Return the built item of a question with one choice in each row, the marks shared evenly.
 
     Args:
         ask: the question.

@@ -42,7 +42,7 @@ class Reasons:
     wrong: tuple[tuple[str, str], ...]
 
 
-def task_of(make: Callable[[SeededRandom], Reasons | None], marks: int, seeded: SeededRandom) -> BuiltItem | None:
+def built_item(make: Callable[[SeededRandom], Reasons | None], marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Return the question with at most four statements; None where fewer than three are at hand.
 
     Which statements are drawn does not hang on the language: they are put in the order of their English words.

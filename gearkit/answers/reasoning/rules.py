@@ -65,9 +65,9 @@ def _about_a_problem(
     def rule(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
         for _ in range(_TRIES):
             problem = _problem(item, drawn, seeded)
-            task = ask(problem, item.marks, seeded) if problem is not None else None
-            if task is not None and task.is_clear(questions.TOLERANCE):
-                return task
+            built = ask(problem, item.marks, seeded) if problem is not None else None
+            if built is not None and built.is_clear(questions.TOLERANCE):
+                return built
         return None
 
     return rule
@@ -78,9 +78,9 @@ def _own_lines(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltIte
     name, _, count = item.option.partition("#")
     for _ in range(_TRIES):
         problem = _problem(replace(item, option=name), drawn, seeded)
-        task = questions.own_lines(problem, item.marks, int(count)) if problem is not None else None
-        if task is not None:
-            return task
+        built = questions.own_lines(problem, item.marks, int(count)) if problem is not None else None
+        if built is not None:
+            return built
     return None
 
 
@@ -101,8 +101,8 @@ def reason(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
             return one_set_reasons.why_a_ratio_is_as_it_is(draws)
         return _REASONS[name](train, draws) if train is not None else None
 
-    tasks = (reasons.task_of(make, item.marks, seeded) for _ in range(_TRIES))
-    return next((task for task in tasks if task is not None), None)
+    tried = (reasons.built_item(make, item.marks, seeded) for _ in range(_TRIES))
+    return next((built for built in tried if built is not None), None)
 
 
 def picture(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -114,8 +114,8 @@ def picture(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem |
         seeded: what is asked, and the order of the pictures.
     """
     kind, train = item.option, _train(drawn)
-    tasks = (sketches.task_of(kind, train, item.marks, seeded) for _ in range(_TRIES))
-    return next((task for task in tasks if task is not None), None)
+    tried = (sketches.built_item(kind, train, item.marks, seeded) for _ in range(_TRIES))
+    return next((built for built in tried if built is not None), None)
 
 
 RULES: dict[str, Callable[[Item, DrawnValues, SeededRandom], BuiltItem | None]] = {

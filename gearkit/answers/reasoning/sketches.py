@@ -114,7 +114,7 @@ def _read(number: Fraction) -> str:
     return localized(f"{float(number):.2f}".rstrip("0").rstrip("."))
 
 
-def task_of(kind: str, train: Train | None, marks: int, seeded: SeededRandom) -> BuiltItem | None:
+def built_item(kind: str, train: Train | None, marks: int, seeded: SeededRandom) -> BuiltItem | None:
     """Return a question with four pictures; None where the draw does not serve.
 
     Args:

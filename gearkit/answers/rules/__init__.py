@@ -1,4 +1,4 @@
-"""From drawn numbers to a task: parts, right answers, wrong answers, and words for the prompt.
+"""From drawn numbers to a built item: parts, right answers, wrong answers, and words for the prompt.
 
 An item with formulas is built here by `plain`; an item that names a rule is built by that rule, which works its answer
 out from the drawn layout and never has it stored.
@@ -22,7 +22,7 @@ _RULES: dict[str, Rule] = {
 
 
 def build(item: Item, drawn: DrawnValues, seeded: SeededRandom, *, handed_out: bool = False) -> BuiltItem | None:
-    """Return the task that an item makes of drawn numbers, or None where the draw does not serve.
+    """Return the built item that drawn numbers make of an item, or None where the draw does not serve.
 
     It does not serve either where a named wrong answer comes near the right one.
 
@@ -34,15 +34,15 @@ def build(item: Item, drawn: DrawnValues, seeded: SeededRandom, *, handed_out: b
     """
     if item.draw.train:
         # Lessons never need the families, and loading them takes its time.
-        from gearkit.answers.families import task_of
+        from gearkit.answers.families import built_item
 
-        made = task_of(item, drawn, seeded)
+        made = built_item(item, drawn, seeded)
         return made if made is not None and (handed_out or made.is_clear(item.tolerance)) else None
     item = item.asked(drawn.values)
     if not item.rule:
         return plain.build(item, drawn, handed_out=handed_out)
-    task = _rule(item.rule)(item, drawn, seeded)
-    return task if task is not None and (handed_out or task.is_clear(item.tolerance)) else None
+    built = _rule(item.rule)(item, drawn, seeded)
+    return built if built is not None and (handed_out or built.is_clear(item.tolerance)) else None
 
 
 def _rule(name: str) -> Rule:

@@ -68,7 +68,7 @@ class _Plan:
 
 
 def build(item: Item, drawn: DrawnValues, *, handed_out: bool = False) -> BuiltItem | None:
-    """Return the task of an item with formulas; None where the draw does not serve.
+    """Return the built item of an item with formulas; None where the draw does not serve.
 
     Args:
         item: the item.

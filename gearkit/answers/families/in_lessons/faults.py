@@ -9,8 +9,8 @@ from fractions import Fraction
 from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.draw_numbers.pool import plain_name
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
-from gearkit.answers.families.faults import BINDS, FREE, MODES, OTHER, RIGHT, really_runs_task, signatures
-from gearkit.answers.families.suspects import largest_group, one_fault_task
+from gearkit.answers.families.faults import BINDS, FREE, MODES, OTHER, RIGHT, really_runs_item, signatures
+from gearkit.answers.families.suspects import largest_group, one_fault_item
 from gearkit.answers.item import ONE_PART, AnswerKind, Item
 from gearkit.answers.judge.checkers import Key, Part, WrongForm
 from gearkit.answers.kinds.choices import Choices, labelled
@@ -132,8 +132,8 @@ def actual_range(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltI
     commanded = seeded.pick(rows)
     actual = seeded.pick([row for row in rows if _one_exchanged(commanded, row)])
     says = {named.code: named.sentence for named in item.named_mistakes}
-    task = really_runs_task(ask, commanded, actual, rows, elements(drawn.layout_name), says)
-    return replace(task, words=_words(drawn, ratios=True, commanded=commanded.name, o=task.words["o"]))
+    built = really_runs_item(ask, commanded, actual, rows, elements(drawn.layout_name), says)
+    return replace(built, words=_words(drawn, ratios=True, commanded=commanded.name, o=built.words["o"]))
 
 
 def _one_exchanged(first: Drive, other: Drive) -> bool:
@@ -153,8 +153,8 @@ def single_fault(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltI
     if list(known.values()).count(known[name, mode]) > 1 or set(known[name, mode]) == {RIGHT}:
         return None
     says = {named.code: named.sentence for named in item.named_mistakes}
-    task = one_fault_task(ask, known, name, mode, letters=elements(drawn.layout_name), says=says, written=signed, most=None)
-    return replace(task, words=_words(drawn, readings=task.words["readings"]))
+    built = one_fault_item(ask, known, name, mode, letters=elements(drawn.layout_name), says=says, written=signed, most=None)
+    return replace(built, words=_words(drawn, readings=built.words["readings"]))
 
 
 def best_test(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:

@@ -175,7 +175,7 @@ def rows_without_one_way(item: Item, drawn: DrawnValues, seeded: SeededRandom) -
     overruns = {label for label, row in rows.items() if state_of(train, row, _FREEWHEEL) is OneWayState.OVERRUNNING}
     low = {label for label, row in rows.items() if row.name == "1L"}
     wrong = {"ONERANGE": works - low, "OWC": works - overruns}
-    return _rows_task(item, drawn, rows, works, wrong)
+    return _rows_item(item, drawn, rows, works, wrong)
 
 
 def rows_with_reversed_one_way(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -191,10 +191,10 @@ def rows_with_reversed_one_way(item: Item, drawn: DrawnValues, seeded: SeededRan
     binds = {label for label, row in rows.items() if row.name in bound}
     first = {label for label, row in rows.items() if _FREEWHEEL in row.engaged}
     wrong = {"OWC": first, "ONERANGE": {seeded.pick(sorted(binds))}}
-    return _rows_task(item, drawn, rows, binds, wrong)
+    return _rows_item(item, drawn, rows, binds, wrong)
 
 
-def _rows_task(
+def _rows_item(
     item: Item, drawn: DrawnValues, rows: Mapping[str, Drive], right: set[str], wrong: Mapping[str, set[str]]
 ) -> BuiltItem:
     labels = tuple(rows)
@@ -218,7 +218,7 @@ def one_way_fails(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> Built
     rows = train.drives
     works = frozenset(row.name for row in rows if works_without(train, row, _FREEWHEEL))
     wrong = {"ONERANGE": works - {"1L"}, "OWC": works - {"2"}}
-    return _ranges_task(item, drawn, rows, works, wrong)
+    return _ranges_item(item, drawn, rows, works, wrong)
 
 
 def one_way_reversed(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | None:
@@ -232,10 +232,10 @@ def one_way_reversed(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> Bu
     train = ask_of(item, drawn, seeded).train
     rows, binds = train.drives, frozenset(binding(train, _FREEWHEEL))
     wrong = {"OWC": frozenset({"1"}), "ONERANGE": frozenset({seeded.pick(sorted(binds))})}
-    return _ranges_task(item, drawn, rows, binds, wrong)
+    return _ranges_item(item, drawn, rows, binds, wrong)
 
 
-def _ranges_task(
+def _ranges_item(
     item: Item, drawn: DrawnValues, rows: tuple[Drive, ...], right: frozenset[str], wrong: Mapping[str, frozenset[str]]
 ) -> BuiltItem:
     names = tuple(row.name for row in rows)
