@@ -5,11 +5,12 @@ from __future__ import annotations
 import base64
 import json
 import zlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from pathlib import Path
 from typing import Any
 
+from gearkit.draw.core import palette
 from gearkit.lesson.panels import bundle
 from gearkit.site.notebook_cells import Cell, Result, is_for_notebooks_only
 
@@ -84,9 +85,31 @@ def data_of(stored: object, *, packed: bool = False) -> str:
     return f'<script type="application/json" id="gk-stored">{text.replace("<", chr(92) + "u003c")}</script>'
 
 
+# What panels, and what else is made for a notebook, ask a notebook's theme for.
+_THEME = {
+    "ui-font-color1": "ink",
+    "ui-font-color2": "soft",
+    "layout-color0": "paper",
+    "layout-color2": "wash",
+    "border-color1": "edge",
+}
+
+
 def style() -> str:
-    """Return the style of a page and of the panels in it."""
-    return (STATIC / "page.css").read_text(encoding="utf-8") + bundle.style()
+    """Return the style of a page and of the panels in it: light or dark as its reader has it, light on paper."""
+    light = _variables({**palette.LIGHT, "link": palette.LINK_LIGHT})
+    dark = _variables({**palette.DARK, "link": palette.LINK_DARK})
+    theme = "".join(f"--jp-{theirs}:var(--gk-page-{ours});" for theirs, ours in _THEME.items())
+    return (
+        f":root{{{light}}}\n{(STATIC / 'page.css').read_text(encoding='utf-8')}{bundle.style()}"
+        f"@media screen and (prefers-color-scheme:dark){{:root{{color-scheme:dark;{dark}{theme}}}.gk-panel{{{bundle.dark_colours()}}}}}\n"
+    )
+
+
+def _variables(colours: Mapping[str, str]) -> str:
+    roles = ("ink", "soft", "faint", "paper", "wash", "link")
+    edge = f"--gk-page-edge:color-mix(in srgb,{colours['faint']} 55%,{colours['paper']});"
+    return "".join(f"--gk-page-{role}:{colours[role]};" for role in roles) + edge
 
 
 def framed(title: str, main: str, head: str = "", end: str = "", **attributes: Any) -> str:

@@ -26,6 +26,7 @@ _LONGEST_ANSWER = 400
 _LABEL = re.compile(r"^- `(\w+)`: (.+)$", re.MULTILINE)
 _CHOICES = re.compile(r"\b(?:[Oo]ne|[Oo]ne or more) of ((?:`[^`]+`(?:, | or | and )?)+)")
 # What the head of a sheet says of running its cells; a page says something else above.
+_HEADING = re.compile(r"(</?)h3\b([^>]*>)")
 _RUNNING = re.compile(r"Run the next cell first\..*?not whether it is right\.\s*", re.DOTALL)
 _COLUMNS = ("learner", "sheet", "attempt", "page")
 NOBODY = "Open the page whose address your instructor gave you."
@@ -153,7 +154,8 @@ def _html(cells: list[Mapping[str, Any]]) -> Iterator[str]:
         item = _item(cell)
         if cell["cell_type"] == "markdown":
             task = _source(cell)
-            yield prose.to_html(_RUNNING.sub("", task), lambda _target: None)
+            # A notebook's exercises stand two levels below its title; a page leaves none out.
+            yield _HEADING.sub(r"\1h2\2", prose.to_html(_RUNNING.sub("", task), lambda _target: None))
         elif item:
             yield _form(item, list(_blanks(cell)), task)
 

@@ -5,12 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 CONTROLS = {"slider", "spinbutton", "radio", "checkbox", "button", "combobox", "textbox"}
 # A drawing's text alternative says more than a word.
 SHORTEST_DESCRIPTION = 20
 _Node = dict[str, Any]
+
+
+def violations(page: Page) -> list[str]:
+    """What a checker of WCAG finds, each with the first place where it stands.
+
+    Args:
+        page: the browser's page.
+    """
+    found = Axe().run(page, options={"runOnly": RULES}).response["violations"]
+    return [f"{each['id']} ({each['impact']}): {each['nodes'][0]['html'][:200]}" for each in found]
 
 
 def named_controls(page: Page, *titles: str) -> tuple[int, int]:

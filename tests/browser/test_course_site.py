@@ -21,7 +21,7 @@ from gearkit.site.sheet_pages import copies_in
 from graders.mark import batch
 from graders.take_in import take_in
 from tests.browser import lab
-from tests.browser.accessible import named_controls
+from tests.browser.accessible import named_controls, violations
 from tests.graders.classroom import CLASS, Classroom
 from tests.support.amounts import SHORT
 from tests.support.static_server import served
@@ -115,6 +115,9 @@ def test_a_learner_predicts_while_python_loads_and_finds_all_work_again_without_
 def test_every_lesson_is_complete_behind_its_page(number: str, page: Page, site: str) -> None:
     opened(page, site, number)
     expect(page.get_by_text(course_site.WAITING)).to_have_count(0)
+    for look in ("light", "dark"):
+        page.emulate_media(color_scheme=look)
+        assert violations(page) == [], look
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 

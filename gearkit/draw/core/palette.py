@@ -12,6 +12,9 @@ from types import MappingProxyType
 
 PAGE_LIGHT = "#ffffff"
 PAGE_DARK = "#111111"
+# What can be followed or pressed on a page, 4.5:1 and more from it.
+LINK_LIGHT = "#0b63ad"
+LINK_DARK = "#7cc4f5"
 
 LIGHT: Mapping[str, str] = MappingProxyType(
     {

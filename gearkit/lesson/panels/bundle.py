@@ -26,6 +26,7 @@ STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)
 _EXPORT = re.compile(r"^export (?:function|class|const) (\w+)", re.MULTILINE)
 _EXPORTED = re.compile(r"^export (?=function|class|const)", re.MULTILINE)
+_DARK = re.compile(r'body\[data-jp-theme-light="false"\] \.gk-panel \{(.*?)\}', re.DOTALL)
 _TEXT = r'"(?:[^"\\]|\\.)*"'
 _MESSAGE = re.compile(rf"\b(?:say|later)\(({_TEXT})|\bsayN\(({_TEXT}), ({_TEXT})")
 # Forms of a message are chosen by its number up to here; larger ones go like those of the last hundred.
@@ -77,6 +78,13 @@ def entries() -> dict[str, str]:
 def style() -> str:
     """Return the panels' stylesheet."""
     return (STATIC / "panel.css").read_text(encoding="utf-8")
+
+
+def dark_colours() -> str:
+    """Return what the panels' stylesheet changes on a dark page, for pages that are no notebook."""
+    rule = _DARK.search(style())
+    assert rule is not None, "panel.css says how panels look in a dark notebook"
+    return rule[1].strip()
 
 
 def said_in(text: str) -> list[tuple[str, str]]:
