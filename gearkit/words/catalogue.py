@@ -49,7 +49,8 @@ class Catalogue:
         """
         forms = self._forms.get(("", singular))
         if forms is None or len(forms) == 1:
-            return singular if count == 1 else plural
+            # Forms that stand as data are marked each by itself.
+            return self.gettext(singular if count == 1 else plural)
         return forms[self._which(count)]
 
     def pgettext(self, context: str, message: str, /) -> str:

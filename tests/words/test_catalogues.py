@@ -51,6 +51,11 @@ def test_a_text_over_several_lines_a_doubtful_and_an_empty_one_are_read_as_they_
     ]
 
 
+def test_forms_that_are_marked_each_by_itself_are_found_as_forms() -> None:
+    catalogue = Catalogue('msgid "{count} gear"\nmsgstr "{count} Rad"\n\nmsgid "{count} gears"\nmsgstr "{count} Räder"\n')
+    assert [catalogue.ngettext("{count} gear", "{count} gears", count) for count in (1, 2)] == ["{count} Rad", "{count} Räder"]
+
+
 SOUND: dict[Any, Any] = {
     "The {name} turns 1.5 times.": "{name} dreht sich 1,5-mal.",
     "Write $\\frac{S}{R}$ as `1 + R/S`, or 1,200 of <n>.": "Schreibe $\\frac{S}{R}$ als `1 + R/S`, oder 1200 von <n>.",

@@ -35,6 +35,7 @@ from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, St
 from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, hung_on
 from gearkit.draw.stick.stick_symbols import Line
 from gearkit.draw.stick.stick_words import describe
+from gearkit.text.phrases import member_label
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
@@ -336,7 +337,7 @@ class Body:
             group = drawn.group({"end": "input"})
             x, y = self.x(0), self.y(wiring.entry)
             stick_symbols.arrow(group, (x + 4, y), 1, self.line(nets.input))
-            group.text(Text(x - 12, y + 4.5, driving_end(self.layout), stick_geometry.CARD_TYPE, "end", True))
+            group.text(Text(x - 12, y + 4.5, member_label(driving_end(self.layout)), stick_geometry.CARD_TYPE, "end", True))
         if wiring.leaving is not None:
             group = drawn.group({"end": "output"})
             column, row = wiring.leaving
@@ -344,7 +345,9 @@ class Body:
             x, y = self.x(column), self.y(row)
             stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(nets.output))
             anchor = "start" if sense > 0 else "end"
-            group.text(Text(x + sense * 16, y + 4.5, first_output(self.layout), stick_geometry.CARD_TYPE, anchor, True))
+            group.text(
+                Text(x + sense * 16, y + 4.5, member_label(first_output(self.layout)), stick_geometry.CARD_TYPE, anchor, True)
+            )
 
 
 def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:

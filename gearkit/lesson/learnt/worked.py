@@ -53,11 +53,12 @@ def with_own_lines(item: Item, count: int) -> Item:
     yours = say("The last line is yours: which number does it give?")
     if count > 1:
         yours = say("The lines with … are yours: which number does each of them give?")
+    lead = say("It is worked out line by line (numbers are rounded to four figures):")
     return replace(
         item,
         id=f"W{item.id[1:]}",
         rule="own_lines",
         option=f"{item.option}#{min(count, _MOST_LINES)}",
-        prompt=f"<problem>\n\nIt is worked out line by line (numbers are rounded to four figures):\n\n<lines>\n\n{yours}",
+        prompt=f"<problem>\n\n{lead}\n\n<lines>\n\n{yours}",
         title="",
     )

@@ -16,7 +16,7 @@ import { later, say } from "./words.js";
 
 const STATE = ["engaged", "opened", "prediction"];
 const COLOURS = [["shaft", later("by shaft, as in the stick diagram")], ["role", later("by what they do")]];
-const EVERYTHING = "everything";
+const EVERYTHING = later("everything");
 const NO_WEBGL = later("This browser shows no WebGL 2, which the cutaway needs. The stick diagram shows the same train.");
 // A page without a graphics card draws half the picture points while it turns.
 const SLOW_FRAME = 70;
@@ -150,7 +150,7 @@ class CutawayPanel {
       button(say("nearer"), () => this.nearer(1.2)), button(say("farther"), () => this.nearer(1 / 1.2)), button(say("as at first"), () => this.home()));
     this.apart = sliderWithBox({ id: `${this.prefix}-apart`, label: say("Pulled apart"), unit: "%", min: 0, max: 100, step: 5, value: 0 }, (value) => { this.view.apart = value / 100; this.paintSoon(); });
     this.colours = choice({ id: `${this.prefix}-colours`, legend: say("Colours"), choices: COLOURS.map(([value, word]) => [value, say(word)]), value: "shaft" }, (value) => { this.view.byRole = value === "role"; this.paintSoon(); });
-    const bodies = [[EVERYTHING, EVERYTHING], ...this.named.map(([body, name]) => [String(body), name])];
+    const bodies = [[EVERYTHING, say(EVERYTHING)], ...this.named.map(([body, name]) => [String(body), name])];
     this.focus = dropDown({ id: `${this.prefix}-focus`, label: say("Show in colour"), choices: bodies, value: EVERYTHING }, (value) => this.focusOn(value));
     this.look = html("div", { class: "gk-look" }, side, html("div", { class: "gk-controls" }, this.apart.row, this.focus.row, this.colours.row));
   }

@@ -13,7 +13,7 @@ import { Exact, listed, shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
 import { CASE_WORDS, DIRECTIONS, JOINS, MEMBERS, beside, caseWord, directionWord, givenSpeeds, heldCase, pinionSpeed, ratioWords, withRole } from "./one_set_cases.js";
 import { NEUTRAL, RANGE, TIE_UP } from "./verdicts.js";
-import { say } from "./words.js";
+import { later, say } from "./words.js";
 
 const STATE = ["sun", "planet", "planets", "drive", "hold", "driven", "joined", "input_speed", "given", "second_speed", "opened", "prediction"];
 
@@ -88,7 +88,7 @@ class OneSetPanel {
   buildTable() {
     this.cells = {};
     const head = [say("Member"), say("Teeth"), say("Speed, r/min"), say("Direction"), say("Turns so far")].map((word) => html("th", { scope: "col" }, word));
-    const rows = [...MEMBERS, "planet"].map((member) => {
+    const rows = [...MEMBERS, later("planet")].map((member) => {
       const cells = ["teeth", "speed", "direction", "turns"].map((name) => [name, html("td", { class: `gk-cell-${name}` })]);
       this.cells[member] = Object.fromEntries(cells);
       return html("tr", {}, html("th", { scope: "row" }, say(member)), ...cells.map(([, cell]) => cell));
