@@ -99,7 +99,7 @@ def more(facts: Facts) -> Iterator[str]:
     if len(facts.by_effort) < 2:
         yield "A second range with another ratio: then there are predictions to compare, steps, and shifts."
     elif len(facts.forward) < 2:
-        yield "A second forward range: then there are shifts, steps and a saw-tooth on the road."
+        yield "A second forward range with a ratio of its own: then there are shifts, steps and a saw-tooth on the road."
     if not facts.reverses:
         yield "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."
     if all(state.verdict is not Verdict.NEUTRAL for _, _, state in facts.others):
