@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import sys
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_json, print_json
@@ -15,7 +16,7 @@ from graders.cli.arguments import add_course, add_sheet
 from graders.course import course as courses
 from graders.course import roster
 from graders.hand_out.hand_out import sheet_of
-from graders.paper import copies, type_in
+from graders.paper import asking, copies, type_in
 from graders.report.pages.page import counted
 
 
@@ -71,6 +72,7 @@ def _paper(options: argparse.Namespace) -> int:
     print(f"Key:    {files['key']}  (for the marker alone)")
     print(f"Form:   {files['form']}  (type the answers in here, one row a copy)")
     print(f"Then:   graders type-in {options.course} {sheet.name} {files['form']}")
+    print("        (with --ask it asks for the answers here, paper by paper, and fills the form in)")
     return DONE
 
 
@@ -86,12 +88,25 @@ def _type_in_arguments(parser: argparse.ArgumentParser) -> None:
         "(default: now, or the due time where that is over)",
     )
     parser.add_argument("--replace", action="store_true", help="take it in the place of what is there already")
+    parser.add_argument(
+        "--ask",
+        action="store_true",
+        help="ask for the answers here, paper by paper, and keep each in FILE.csv at once; it is made if it is missing",
+    )
     add_json(parser)
 
 
 def _type_in(options: argparse.Namespace) -> int:
     course = courses.open_course(options.course)
     sheet = sheet_of(course, options.sheet)
+    if options.ask:
+        if options.json:
+            raise UsageError("--ask asks on the screen, and --json is for programs; choose one of them.")
+        class_list = roster.read(course.roster_file)
+        spare = [copies.spare_copy(course, sheet, name) for name in type_in.spares(course, sheet)]
+        printed = [*copies.of_class(course, sheet, class_list), *spare]
+        if not asking.ask_all(course, sheet, printed, class_list, options.file, asking.Screen(_asked, print)):
+            return FINDING
     done = type_in.type_in(
         course, sheet, options.file, roster.read(course.roster_file), at=_time(course, options.time), replace=options.replace
     )
@@ -123,6 +138,18 @@ def _type_in(options: argparse.Namespace) -> int:
         print(f"Blank rows: {', '.join(done.blank)}.")
     print(f"Then:     graders mark {options.course} {sheet.name}")
     return FINDING if taken.refused else DONE
+
+
+def _asked(question: str) -> str:
+    """What was typed after a question."""
+    print(f"{question}: ", end="", flush=True)
+    try:
+        line = sys.stdin.readline()
+    except KeyboardInterrupt:
+        line = ""
+    if not line:
+        raise asking.StoppedError
+    return line
 
 
 def _time(course: courses.Course, text: str) -> dt.datetime | None:

@@ -147,7 +147,7 @@ def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
     )
     sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
     for variant, task, picture in zip(copy.variants, sources[2:-1:2], drawings_for(plain, copy.variants), strict=True):
-        fields = tuple(_field(part, len(variant.parts)) for part in variant.parts)
+        fields = tuple(field(part, len(variant.parts)) for part in variant.parts)
         asked = tuple(_asked(task, variant.parts))
         if picture is not None:
             yield from (*asked, Figure(picture, 0.85))
@@ -172,7 +172,13 @@ def on_paper(sheet: Sheet) -> Sheet:
     return replace(sheet, rules=replace(rules, attempts=0, hint_cost=rules.hint_cost or None))
 
 
-def _field(part: Part, parts: int) -> Field:
+def field(part: Part, parts: int) -> Field:
+    """Return the box into which the answer to a part is written.
+
+    Args:
+        part: the part.
+        parts: how many parts its exercise has.
+    """
     label = part.label.removeprefix(f"{part.name}: ") or part.name
     short = label if len(label) <= _LONGEST_LABEL else part.name
     return Field(

@@ -120,7 +120,7 @@ def type_in(
         UsageError: the table cannot be used; all faults are named together, and nothing is taken in.
     """
     printed = [drawn.variants_for(course, sheet, learner.id) for learner in class_list]
-    printed += [drawn.variants_for(course, sheet, name) for name in _spares(course, sheet)]
+    printed += [drawn.variants_for(course, sheet, name) for name in spares(course, sheet)]
     rows, blank = read(file, sheet, class_list, columns(printed))
     when = at or _usual_time(course, sheet)
     swapped = []
@@ -142,8 +142,13 @@ def type_in(
         )
 
 
-def _spares(course: Course, sheet: Sheet) -> list[str]:
-    """The spare copies that were printed of a sheet."""
+def spares(course: Course, sheet: Sheet) -> list[str]:
+    """Return the names of the spare copies that were printed of a sheet.
+
+    Args:
+        course: the course.
+        sheet: the sheet.
+    """
     return sorted(path.parent.name for path in (course.folder / "drawn").glob(f"{copy_mark.SPARE}*/{sheet.name}.json"))
 
 
@@ -170,14 +175,14 @@ def read(
     Raises:
         UsageError: it cannot be used; all faults are named together.
     """
-    table = _table(file)
-    head = [cell.strip() for cell in table[0]] if table else []
+    lines = table(file)
+    head = [cell.strip() for cell in lines[0]] if lines else []
     faults = list(_head_faults(head, heads))
     if faults:
         raise UsageError(f"{file} cannot be used:\n  " + "\n  ".join(faults))
     rows: dict[str, Row] = {}
     blank: list[str] = []
-    for line, cells in enumerate(table[1:], start=2):
+    for line, cells in enumerate(lines[1:], start=2):
         held = {name: cell.strip() for name, cell in zip(head, cells, strict=False)}
         answers = {name: held[name] for name in heads if held.get(name) and held[name].casefold() != NOT_ASKED}
         if not any(held.values()):
@@ -199,7 +204,15 @@ def read(
     return list(rows.values()), tuple(who for who in blank if who not in rows)
 
 
-def _table(file: Path) -> list[list[str]]:
+def table(file: Path) -> list[list[str]]:
+    """Return the lines of a table in CSV, cell by cell, whichever of comma, semicolon and tab parts its cells.
+
+    Args:
+        file: the table.
+
+    Raises:
+        UsageError: it cannot be read, or is no table.
+    """
     try:
         if file.stat().st_size > LARGEST:
             raise UsageError(f"{file} is larger than {LARGEST >> 20} MB; give the table of one sheet.")
@@ -258,7 +271,7 @@ def _owner(held: Mapping[str, str], sheet: Sheet, class_list: Roster, answered: 
 
 
 def _usual_time(course: Course, sheet: Sheet) -> dt.datetime:
-    now = dt.datetime.now(dt.UTC)
+    now = dt.datetime.now(course.zone)
     due = sheet.due.replace(tzinfo=course.zone) if sheet.due is not None else None
     return due if due is not None and due < now else now
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import string
 from collections.abc import Iterable
 from pathlib import Path
@@ -284,3 +285,62 @@ def test_a_retake_is_printed_for_those_who_take_it(folder: Path, capsys: pytest.
     assert all(str(CopyMark(f"{NAME}-retake", "fd07")) in text for text in printed)
     rows = list(csv.DictReader(Path(f"AGAIN/{NAME}-retake-answers.csv").read_text("utf-8").splitlines()))
     assert [row["learner"] for row in rows] == ["fd07"]
+
+
+def ask(monkeypatch: pytest.MonkeyPatch, lines: list[str], *more: str) -> int:
+    """Type lines, one answer each, into the form that asks; what is typed ends with them."""
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+    return main(["type-in", "COURSE", NAME, "asked.csv", "--ask", *more])
+
+
+def test_answers_asked_for_paper_by_paper_are_marked_like_a_form_that_was_filled_in(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own, spare = list(rights(folder, "fd06").values()), list(rights(folder, "spare-1").values())
+    slip = GOOD.replace("fd06", "fd60")
+    # A slip in the mark; an answer that cannot be read and one that is wrong, both put right by going back.
+    lines = [slip, GOOD.lower(), "3 $ 4", "<", own[0], "99", "<", *own[1:]]
+    lines += [str(CopyMark(NAME, "spare-1")), "nobody", "FD08", *spare, ""]
+    assert ask(monkeypatch, lines) == DONE
+    said = capsys.readouterr().out
+    for words in ("its check sign does not fit", "Bell, Ann (fd06)", "but it cannot be read", "'nobody' is not on the class list",
+                  "fd08 wrote on spare-1", "Typed in: 2 learners", "0 papers typed", "1 paper typed", "2 papers typed"):  # fmt: skip
+        assert words in said, words
+    found = marks(folder, capsys)
+    assert found["fd06"][0] == found["fd06"][1]
+    assert found["fd08"][0] == found["fd08"][1]
+    # The form that was filled in by asking says the same once more.
+    assert main(["type-in", "COURSE", NAME, "asked.csv"]) == DONE
+    assert "There already, the same: fd06, fd08" in capsys.readouterr().out
+
+
+def test_an_interrupted_paper_keeps_every_answer_takes_nothing_in_and_goes_on(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = rights(folder, "fd07")
+    heads, texts = list(own), list(own.values())
+    mark = str(CopyMark(NAME, "fd07"))
+    assert ask(monkeypatch, [mark, *texts[:2]]) == FINDING
+    assert "the same command goes on, and nothing is taken in yet" in capsys.readouterr().out
+    assert not list((folder / "COURSE" / "submitted").iterdir())
+    rows = {row["learner"]: row for row in csv.DictReader(Path("asked.csv").read_text("utf-8").splitlines())}
+    assert [rows["fd07"][name] for name in heads] == [*texts[:2], *[""] * (len(texts) - 2)]
+    # Enter keeps what stands there, "-" takes it out.
+    assert ask(monkeypatch, [mark, "", "-", *texts[2:], ""]) == DONE
+    said = capsys.readouterr().out
+    assert f"2 of {len(texts)} answers are there already" in said
+    assert f"[{texts[0]}]" in said
+    score, full = marks(folder, capsys)["fd07"]
+    assert 0 < score < full
+    assert main(["type-in", "COURSE", NAME, "asked.csv", "--ask", "--json"]) == UNUSABLE
+    Path("asked.csv").write_text("mark,learner\nx,y\n", encoding="utf-8")
+    assert ask(monkeypatch, [mark]) == UNUSABLE
+    assert "is not this sheet's form" in capsys.readouterr().err
+
+
+def test_the_time_of_handing_in_is_told_in_the_course_s_own_time(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    settings = folder / "COURSE" / "course.toml"
+    text = re.sub(r'time_zone = ".*"', 'time_zone = "Asia/Kolkata"', settings.read_text("utf-8"))
+    settings.write_text(text, encoding="utf-8")
+    assert main(["type-in", "COURSE", NAME, str(write(folder, [{"learner": "fd06", "L03-02": "3"}]))]) == DONE
+    assert re.search(r"handed in \d{4}-\d\d-\d\d \d\d:\d\d IST", capsys.readouterr().out)
