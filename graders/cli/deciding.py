@@ -204,7 +204,9 @@ def _hint(options: argparse.Namespace) -> int:
             print("The work that is there was handed in before; this hint costs nothing unless they hand in again.")
         shown = given + 1
     else:
-        print(f"{options.learner} has been given all {given} hints to {item} already; the last one again, at no cost.")
+        print(
+            f"{options.learner} has been given every hint to {item} already ({given} in all); the last one again, at no cost."
+        )
         shown = given
     if asked is not None:
         print(

@@ -19,6 +19,7 @@ from graders.mark.decide import apply_decisions, decisions
 from graders.mark.submissions import misplaced
 from graders.mark.workers import cluster
 from graders.mark.workers.worker import Settings
+from graders.report.pages.page import counted
 from graders.run.engines.engines import Engine
 from graders.run.sandbox import control_groups, examination, select_sandbox
 from graders.sheets import drawn
@@ -144,7 +145,7 @@ def _words(result: MarkSheet) -> str:
         lines.append(f"  {failure.learner}: could not be read. {failure.reason}")
     lines += [
         "",
-        f"{result.marked} of {result.submissions} submissions marked in {seconds_taken():.1f} s, loading and writing included; "
+        f"{result.marked} of {counted(result.submissions, 'submission')} marked in {seconds_taken():.1f} s, loading and writing included; "
         f"learner code: {result.sandbox}.",
     ]
     if result.absent:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, table
 from gearkit.text.files import write_atomically
+from gearkit.text.phrases import fixed
 from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.cli.arguments import add_course, add_drawing_course, add_item, add_learner, add_sheet, add_sheet_file
@@ -210,8 +211,8 @@ def _moderate(options: argparse.Namespace) -> int:
 
     if options.compare is not None:
         agreement = moderation.agreement(options.compare)
-        beyond = "" if agreement.kappa is None else f"; agreement beyond chance (kappa) {float(agreement.kappa):.2f}"
-        print(f"The same mark for {agreement.agreed} of {agreement.marks} answers{beyond}. {agreement.advice}")
+        beyond = "" if agreement.kappa is None else f"; agreement beyond chance (kappa) {fixed(agreement.kappa, 2)}"
+        print(f"The same mark for {agreement.agreed} of {counted(agreement.marks, 'answer')}{beyond}. {agreement.advice}")
         for line in agreement.differences:
             print(f"  {line}")
         return FINDING if agreement.differences else DONE

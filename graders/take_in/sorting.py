@@ -136,7 +136,9 @@ class _Sorting:
         if len(latest) < len(files):
             first = next(file for file in files if file not in latest)
             self._notes.add_aside(
-                f"{len(files) - len(latest)} files of other sheets or of earlier hand-ins were left alone, such "
+                f"1 file of another sheet or of an earlier hand-in was left alone: {short(first.path)}."
+                if len(files) - len(latest) == 1
+                else f"{len(files) - len(latest)} files of other sheets or of earlier hand-ins were left alone, such "
                 f"as {short(first.path)}."
             )
         return latest

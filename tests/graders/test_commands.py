@@ -46,7 +46,7 @@ def test_the_job_from_lesson_to_mark_sheet(here: Path, capsys: pytest.CaptureFix
     handed_in.write_bytes(copy.read_bytes())
     code, out, err = run(capsys, "mark", "course", "week3")
     assert (code, err) == (0, "")
-    assert "1 of 1 submissions marked" in out
+    assert "1 of 1 submission marked" in out
     assert "Nothing handed in by 1: s2" in out
 
 

@@ -451,7 +451,7 @@ def test_one_is_told_as_one(tmp_path: Path, capsys) -> None:
     room.hand_in("s1", room.copy("s1", right))
     folder = str(room.course.folder)
     for words, said in (
-        (("mark",), "1 of 1 submissions marked"),
+        (("mark",), "1 of 1 submission marked"),
         (("hand-back",), "1 feedback page written."),
         (("moderate",), "1 script for the second marker"),
     ):

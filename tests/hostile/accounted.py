@@ -16,7 +16,7 @@ from graders.take_in.take_in import plain_name
 # What a sentence says of files without their names.
 COUNTS = re.compile(
     r"and (\d+) more files|(\d+) hidden file|holds (\d+) files; only the first|(\d+) more entries of|"
-    r"archivers: (\d+) file|\(and (\d+) more like it\)|handed in (\d+) (?:notebooks|files)|(\d+) files of other sheets"
+    r"archivers: (\d+) file|\(and (\d+) more like it\)|handed in (\d+) (?:notebooks|files)|(\d+) files? of (?:an)?other sheet"
 )
 # Sentences about an archive, or a folder, that was not looked into stand for all that it holds.
 CLOSED = re.compile(

@@ -10,12 +10,12 @@ from html.parser import HTMLParser
 
 import pytest
 
-from graders.book.record import MarkSheet
+from graders.book.record import LearnerMarks, MarkSheet
 from graders.report.figures.class_data import ReportData, score_table, taught_again
 from graders.report.figures.similarity import Similarity
 from graders.report.pages.class_report import report_page
 from graders.report.pages.item_words import ItemWords
-from tests.report.sheets import ROSTER, marked_sheet
+from tests.report.sheets import ROSTER, item, marked_sheet
 
 MISTAKES = {
     "HELDMOVES": ("a turning member taken as held", "One member that you put at zero is not held here."),
@@ -220,3 +220,33 @@ def test_mistakes_in_a_withdrawn_item_are_not_taught_again():
     assert "Seen in ." not in page
     assert f"{item} (" not in page.split("How far to trust")[0].split("Items")[0]
     assert code
+
+
+def small_class(rows: list[tuple[int, ...]]) -> MarkSheet:
+    """A sheet of exercises that bring one mark each, and a class that earned these."""
+    marks = [
+        LearnerMarks(
+            f"fh{number:03}", f"Learner {number}", "D", sum(row), float(len(row)),
+            tuple(item(name, score, 1, "right" if score else "wrong", {"answer": "1"}) for name, score in zip(WORDS, row, strict=False)),
+            handed_in="2026-10-05T09:00:00+01:00",
+        )
+        for number, row in enumerate(rows, 1)
+    ]  # fmt: skip
+    return MarkSheet("s", len(rows), len(rows), (), tuple(marks))
+
+
+# One alone; one point apart; a class whose figures and their bounds come out at zero, from above and below.
+SMALL = [[(1,)], [(1, 0), (0, 1)], [(1, 1, 0), (1, 0, 0)], [(1, 0, 1), (0, 1, 0), (1, 1, 0), (0, 0, 1), (1, 0, 0), (0, 1, 1)]]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [*SMALL, *[[tuple(number >> at & 1 for at in range(3)) for number in range(start, start + 7)] for start in range(4)]],
+)
+def test_no_report_says_1_of_several_or_minus_zero(rows: list[tuple[int, ...]]) -> None:
+    sheet = small_class(rows)
+    # In a plot the number at the end of a scale stands before the scale's name.
+    told = text_of(re.sub(r"<svg.*?</svg>", " ", report_page(data(marks=sheet)), flags=re.DOTALL))
+    several = "marks|learners|items|exercises|answers|places|submissions|pairs|hints|sheets|mistakes|attempts|groups"
+    assert re.findall(rf"(?<![\d.,/–-])1 (?:{several})\b.{{0,30}}", told) == []
+    assert re.findall(r".{0,30}[-−+]0(?:\.0+)?(?![\d.])", told) == []

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.mathml import from_expression, from_latex
-from graders.report.pages.page import page, verdict_of
+from graders.report.pages.page import of_marks, page, signed, verdict_of
 
 
 def shape(mathml: str) -> str:
@@ -119,3 +119,8 @@ def test_the_member_of_a_speed_is_set_as_an_index(name, index):
 def test_a_fraction_within_a_line_is_set_at_full_size() -> None:
     assert 'displaystyle="true"' in inline(r"the ratio $1 + \frac{R}{S}$")
     assert "displaystyle" not in inline("the sum $R + S$")
+
+
+def test_one_mark_is_a_mark_and_zero_has_no_sign():
+    assert [of_marks(*pair) for pair in ((0, 1), (7.5, 10), (1, 0.5))] == ["0 of 1 mark", "7.5 of 10 marks", "1 of 0.5 marks"]
+    assert [signed(value) for value in (None, 0.0, -0.004, 0.004, -0.25, 1)] == ["–", "0.00", "0.00", "0.00", "−0.25", "+1.00"]

@@ -15,6 +15,7 @@ from typing import Any
 from gearkit.words.errors import UsageError
 from graders.course import roster as class_list
 from graders.course.course import Course
+from graders.report.pages.page import counted
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,11 @@ def to_be_set(course: Course, kind: str) -> str:
         if key not in settings
     ]
     nameless = sum(learner.id not in users for learner in class_list.read_class_list(course)) if KINDS[kind].people else 0
-    missing += [f"under [users] the receiver's ids of {nameless} learners (now those of the class list)"] if nameless else []
+    missing += (
+        [f"under [users] the receiver's ids of {counted(nameless, 'learner')} (now those of the class list)"]
+        if nameless
+        else []
+    )
     if not missing:
         return ""
     return f"Not set in {course.folder / 'exchange.toml'}: {'; '.join(missing)}. Set them before the file goes to a receiver."

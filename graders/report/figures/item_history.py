@@ -40,7 +40,7 @@ class History:
         if self.learners >= FEWEST_FOR_PERCENT:
             return f"{self.share:.0%} of {self.learners} learners"
         who = "1 learner" if self.learners == 1 else f"{self.learners} learners"
-        return f"{float(self.earned):.3g} of {float(self.full):.3g} marks, {who}"
+        return f"{float(self.earned):.3g} of {float(self.full):.3g} mark{'' if self.full == 1 else 's'}, {who}"
 
 
 def of_courses(courses: Sequence[Course], layout: str = "") -> dict[str, History]:

@@ -14,7 +14,7 @@ from graders.report.figures.class_data import ReportData, TaughtAgain, taught_ag
 from graders.report.figures.statistics import FEWEST_FOR_PERCENT, ItemFigures
 from graders.report.pages import charts, plots
 from graders.report.pages.item_words import ItemWords
-from graders.report.pages.page import SIGN_WORDS, counted, marks_of, number, sign, verdict_of
+from graders.report.pages.page import SIGN_WORDS, counted, marks_of, number, of_marks, sign, signed, verdict_of
 
 _MOST_TAUGHT = 6
 
@@ -192,12 +192,7 @@ def _facility(data: ReportData, figure: ItemFigures) -> str:
     if people >= FEWEST_FOR_PERCENT or figure.facility is None:
         return percent(figure.facility)
     full = figure.full_marks * people
-    return f"{number(float(figure.facility * full))} of {number(float(full))} marks"
-
-
-def signed(value: Fraction | float | None) -> str:
-    """Return a figure with its sign and two places, "–" where there is none."""
-    return "–" if value is None else f"{float(value):+.2f}".replace("-", "−")
+    return of_marks(float(figure.facility * full), float(full))
 
 
 def _shortened(task: str, length: int = 130) -> str:
@@ -252,7 +247,7 @@ def _learner_row(learner: LearnerMarks, items: tuple[str, ...], feedback: str, s
     flag = ' <span role="img" aria-label="has a flag">⚑</span>' if learner.flags else ""
     late = f'<br><span class="small">−{number(learner.penalty)} late</span>' if learner.penalty else ""
     hints = sum(mark.hint_cost for mark in learner.items)
-    late += f'<br><span class="small">−{number(hints)} hints, counted</span>' if hints else ""
+    late += f'<br><span class="small">−{number(hints)} for hints, counted</span>' if hints else ""
     share = learner.final / learner.max if learner.max else 0.0
     last = f'<td class="share">{charts.bar(share, percent(share))} {percent(share)}</td>' if shares else ""
     return (

@@ -6,7 +6,7 @@ from functools import cache
 from html import escape
 from importlib.resources import files
 
-from gearkit.text.phrases import localized
+from gearkit.text.phrases import MINUS, fixed, localized
 from gearkit.words.say import later, say
 
 # Nothing on a page may load or run, whatever a learner wrote into an answer.
@@ -88,6 +88,29 @@ def marks_of(score: float, full: float) -> str:
         full: full marks.
     """
     return say("{score} of {full}", score=number(score), full=number(full))
+
+
+def of_marks(score: float, full: float) -> str:
+    """Return "7.5 of 10 marks", or "0 of 1 mark".
+
+    Args:
+        score: marks earned.
+        full: full marks.
+    """
+    return f"{marks_of(score, full)} {'mark' if number(full) == '1' else 'marks'}"
+
+
+def signed(value: float | None, unknown: str = "–") -> str:
+    """Return a figure with its sign and two places; zero has none.
+
+    Args:
+        value: the figure, or None.
+        unknown: what stands for None.
+    """
+    if value is None:
+        return unknown
+    text = fixed(value, 2)
+    return text if text.startswith(MINUS) or not text.strip("0.") else f"+{text}"
 
 
 def counted(count: int, one: str, many: str = "") -> str:

@@ -18,7 +18,7 @@ from html import escape
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
-from graders.report.pages.page import counted
+from graders.report.pages.page import counted, signed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,7 +125,10 @@ def items(figures: Sequence[tuple[str, float | None, float | None]], title: str)
         title: what the plot shows.
     """
     names = [name for name, _, _ in figures]
-    words = [f"{name}: facility {_percent(facility)}, upper less lower {_signed(apart)}" for name, facility, apart in figures]
+    words = [
+        f"{name}: facility {_percent(facility)}, upper less lower {signed(apart, 'not known')}"
+        for name, facility, apart in figures
+    ]
     with _figure(22 * len(names) + 78, columns=2) as (figure, (left, right)):
         places = [-place for place in range(len(names))]
         left.axvspan(0.3, 0.85, facecolor="none", edgecolor=LINE, hatch="///", linewidth=0, zorder=0)
@@ -245,10 +248,6 @@ def _folded(text: str, length: int) -> str:
 
 def _percent(share: float | None) -> str:
     return "not known" if share is None else f"{share:.0%}"
-
-
-def _signed(value: float | None) -> str:
-    return "not known" if value is None else f"{value:+.2f}".replace("-", "\u2212")
 
 
 @contextmanager

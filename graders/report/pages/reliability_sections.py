@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from statistics import fmean
 
+from gearkit.text.phrases import fixed
 from graders.report.figures import subjects
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.fairness import ItemFairness, chance_bound
 from graders.report.figures.statistics import FEWEST_FOR_PERCENT, reliability, small_class_warning
 from graders.report.figures.subjects import Share
 from graders.report.pages import charts, plots
-from graders.report.pages.class_sections import framed, percent, signed
-from graders.report.pages.page import counted, marks_of
+from graders.report.pages.class_sections import framed, percent
+from graders.report.pages.page import counted, marks_of, of_marks, signed
 
 Marks = Sequence[tuple[float, float]]
 EVERYBODY = "everybody"
@@ -67,7 +68,7 @@ def _shares(sheets: Sequence[Marks]) -> list[float | None]:
 
 def _in_marks(name: str, groups: Sequence[Marks], sheets: Sequence[str]) -> str:
     told = [
-        f"{escape(sheet)}: {marks_of(fmean(mark for mark, _ in marks), max(full for _, full in marks))} marks "
+        f"{escape(sheet)}: {of_marks(fmean(mark for mark, _ in marks), max(full for _, full in marks))} "
         f"({counted(len(marks), 'learner')})"
         for sheet, marks in zip(sheets, groups, strict=True)
         if 0 < len(marks) < FEWEST_FOR_PERCENT
@@ -101,7 +102,7 @@ def _cell(share: Share | None) -> str:
         return '<td class="share">–</td>'
     earned = marks_of(float(share.earned), float(share.full))
     told = percent(share.part) if share.learners >= FEWEST_FOR_PERCENT else earned
-    bar = charts.bar(share.part, f"{told} of the marks" if told != earned else f"{earned} marks")
+    bar = charts.bar(share.part, f"{told} of the marks" if told != earned else of_marks(float(share.earned), float(share.full)))
     return f'<td class="share">{bar} {told}<br><span class="small">{counted(share.items, "item")}</span></td>'
 
 
@@ -144,15 +145,19 @@ def reliability_section(data: ReportData) -> str:
     if figure.alpha is None:
         told = "<p>A reliability cannot be given: it needs two items or more, and learners whose marks differ.</p>"
     else:
-        band = f", between {figure.low:.2f} and {figure.high:.2f}" if figure.low is not None and figure.high is not None else ""
+        band = (
+            f", between {fixed(figure.low, 2)} and {fixed(figure.high, 2)}"
+            if figure.low is not None and figure.high is not None
+            else ""
+        )
         told = (
-            f"<p>Reliability ({figure.kind}) is <strong>{float(figure.alpha):.2f}</strong>{band} when classes like this are "
+            f"<p>Reliability ({figure.kind}) is <strong>{fixed(figure.alpha, 2)}</strong>{band} when classes like this are "
             f"drawn again nine times in ten ({counted(figure.learners, 'learner')}, {counted(figure.items, 'item')}). "
             f"The standard error of a mark is {figure.standard_error:.1f}: two learners who differ by less than about "
-            f"{2 * (figure.standard_error or 0):.0f} marks may well know the same."
+            f"{counted(round(2 * (figure.standard_error or 0)), 'mark')} may well know the same."
         )
         if figure.doubled is not None:
-            told += f" A sheet twice as long, of items of the same kind, would reach about {float(figure.doubled):.2f}."
+            told += f" A sheet twice as long, of items of the same kind, would reach about {fixed(figure.doubled, 2)}."
         told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
     warning = f'<div class="note-box warn"><p>{escape(figure.warning)}</p></div>' if figure.warning else ""
     ways = [mark.way for learner in data.marks.learners for mark in learner.items]
