@@ -103,8 +103,8 @@ def _type_in(options: argparse.Namespace) -> int:
         if options.json:
             raise UsageError("--ask asks on the screen, and --json is for programs; choose one of them.")
         class_list = roster.read(course.roster_file)
-        spare = [copies.spare_copy(course, sheet, name) for name in type_in.spares(course, sheet)]
-        printed = [*copies.of_class(course, sheet, class_list), *spare]
+        spares = [copies.spare_copy(course, sheet, name) for name in type_in.spares(course, sheet)]
+        printed = [*copies.of_class(course, sheet, class_list), *spares]
         if not asking.ask_all(course, sheet, printed, class_list, options.file, asking.Screen(_asked, print)):
             return FINDING
     done = type_in.type_in(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import cache
 from html import escape
 from importlib.resources import files
@@ -100,7 +101,7 @@ def of_marks(score: float, full: float) -> str:
     return f"{marks_of(score, full)} {'mark' if number(full) == '1' else 'marks'}"
 
 
-def signed(value: float | None, unknown: str = "–") -> str:
+def signed(value: Fraction | float | None, unknown: str = "–") -> str:
     """Return a figure with its sign and two places; zero has none.
 
     Args:
