@@ -15,6 +15,7 @@ from pathlib import Path
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.checkers import Part
+from gearkit.answers.listing import title_of
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
@@ -121,6 +122,10 @@ def ask_all(course: Course, sheet: Sheet, made: Sequence[Copy], class_list: Rost
     form = Form(file, made)
     form.keep()
     screen.tell(f"{sheet.title}: {counted(len(sheet.items), 'exercise')} on a paper. {HELP}")
+    first = made[0].mark
+    screen.tell(
+        f"Of the mark {first} it is enough to type {first.owner}-{copy_mark.check_sign(str(first).rpartition('-')[0])}."
+    )
     try:
         while True:
             done = sum(form.answered(copy)[0] > 0 for copy in made)
@@ -139,8 +144,14 @@ def ask_all(course: Course, sheet: Sheet, made: Sequence[Copy], class_list: Rost
         return False
 
 
+def _whole(typed: str, sheet: Sheet) -> str:
+    """A mark of this sheet that was typed without what is the same on all its copies; its check sign still tells every slip."""
+    owner, dash, sign = typed.rpartition("-")
+    return f"{sheet.name}/{owner}/1-{sign}" if dash and "/" not in typed else typed
+
+
 def _copy_of(typed: str, sheet: Sheet, made: Sequence[Copy]) -> Copy:
-    mark = copy_mark.read(typed)
+    mark = copy_mark.read(_whole(typed, sheet))
     if mark.sheet.casefold() != sheet.name.casefold():
         raise UsageError(f"mark {typed!r} is of sheet {mark.sheet}, not of {sheet.name}")
     for copy in made:
@@ -158,7 +169,7 @@ def _paper(course: Course, sheet: Sheet, copy: Copy, class_list: Roster, form: F
     again = f": {held} of {asked} answers are there already" if held else ""
     screen.tell(f"  {learner.name if learner else copy.owner.name} ({learner.id if learner else copy.owner.id}){again}")
     fields = [
-        (number, entry.item.title or entry.item.id, variant, part)
+        (number, title_of(entry.item), variant, part)
         for number, (entry, variant) in enumerate(zip(sheet.items, copy.variants, strict=True), start=1)
         for part in variant.parts
     ]

@@ -300,10 +300,19 @@ def test_answers_asked_for_paper_by_paper_are_marked_like_a_form_that_was_filled
     slip = GOOD.replace("fd06", "fd60")
     # A slip in the mark; an answer that cannot be read and one that is wrong, both put right by going back.
     lines = [slip, GOOD.lower(), "3 $ 4", "<", own[0], "99", "<", *own[1:]]
-    lines += [str(CopyMark(NAME, "spare-1")), "nobody", "FD08", *spare, ""]
+    # Of a mark the learner and the check sign are enough, and a slip in them is seen as well.
+    lines += [
+        "spare-2-" + str(CopyMark(NAME, "spare-1"))[-1],
+        "spare-1-" + str(CopyMark(NAME, "spare-1"))[-1],
+        "nobody",
+        "FD08",
+        *spare,
+        "",
+    ]
     assert ask(monkeypatch, lines) == DONE
     said = capsys.readouterr().out
-    for words in ("its check sign does not fit", "Bell, Ann (fd06)", "but it cannot be read", "'nobody' is not on the class list",
+    assert said.count("its check sign does not fit") == 2
+    for words in ("it is enough to type fd06-", "2. Sun in, ring held, carrier out", "Bell, Ann (fd06)", "but it cannot be read", "'nobody' is not on the class list",
                   "fd08 wrote on spare-1", "Typed in: 2 learners", "0 papers typed", "1 paper typed", "2 papers typed"):  # fmt: skip
         assert words in said, words
     found = marks(folder, capsys)
