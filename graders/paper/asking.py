@@ -22,7 +22,6 @@ from graders.course.course import Course
 from graders.course.roster import Roster
 from graders.paper import copies, copy_mark, type_in
 from graders.paper.copies import Copy
-from graders.report.pages.page import counted
 from graders.sheets.sheets import Sheet
 
 BACK, NOTHING = "<", "-"
@@ -121,7 +120,7 @@ def ask_all(course: Course, sheet: Sheet, made: Sequence[Copy], class_list: Rost
     """
     form = Form(file, made)
     form.keep()
-    screen.tell(f"{sheet.title}: {counted(len(sheet.items), 'exercise')} on a paper. {HELP}")
+    screen.tell(f"{sheet.title}. Exercises on a paper: {len(sheet.items)}. {HELP}")
     first = made[0].mark
     screen.tell(
         f"Of the mark {first} it is enough to type {first.owner}-{copy_mark.check_sign(str(first).rpartition('-')[0])}."
@@ -130,7 +129,7 @@ def ask_all(course: Course, sheet: Sheet, made: Sequence[Copy], class_list: Rost
         while True:
             done = sum(form.answered(copy)[0] > 0 for copy in made)
             typed = screen.ask(
-                f"\n{counted(done, 'paper')} typed. Mark at the head of the next paper (Enter alone: no more papers)"
+                f"\nPapers typed: {done}. Mark at the head of the next paper (Enter alone: no more papers)"
             ).strip()
             if not typed:
                 return True
@@ -166,7 +165,7 @@ def _paper(course: Course, sheet: Sheet, copy: Copy, class_list: Roster, form: F
         row[type_in.LEARNER] = _writer(row, class_list, screen)
     learner = class_list.find(row[type_in.LEARNER] or copy.owner.id)
     held, asked = form.answered(copy)
-    again = f": {held} of {asked} answers are there already" if held else ""
+    again = f": there already, answers: {held} of {asked}" if held else ""
     screen.tell(f"  {learner.name if learner else copy.owner.name} ({learner.id if learner else copy.owner.id}){again}")
     fields = [
         (number, title_of(entry.item), variant, part)
@@ -192,7 +191,7 @@ def _paper(course: Course, sheet: Sheet, copy: Copy, class_list: Roster, form: F
                 screen.tell(f"     Kept as typed, but it cannot be read: {trouble} {BACK} corrects it.")
         at += 1
     held, asked = form.answered(copy)
-    screen.tell(f"  Kept: {held} of {counted(asked, 'answer')}.")
+    screen.tell(f"  Kept. Answers: {held} of {asked}.")
 
 
 def _writer(row: dict[str, str], class_list: Roster, screen: Screen) -> str:

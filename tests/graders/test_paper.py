@@ -313,7 +313,7 @@ def test_answers_asked_for_paper_by_paper_are_marked_like_a_form_that_was_filled
     said = capsys.readouterr().out
     assert said.count("its check sign does not fit") == 2
     for words in ("it is enough to type fd06-", "2. Sun in, ring held, carrier out", "Bell, Ann (fd06)", "but it cannot be read", "'nobody' is not on the class list",
-                  "fd08 wrote on spare-1", "Typed in: 2 learners", "0 papers typed", "1 paper typed", "2 papers typed"):  # fmt: skip
+                  "fd08 wrote on spare-1", "Typed in: 2 learners", "Papers typed: 0.", "Papers typed: 1.", "Papers typed: 2."):  # fmt: skip
         assert words in said, words
     found = marks(folder, capsys)
     assert found["fd06"][0] == found["fd06"][1]
@@ -337,7 +337,7 @@ def test_an_interrupted_paper_keeps_every_answer_takes_nothing_in_and_goes_on(
     # Enter keeps what stands there, "-" takes it out.
     assert ask(monkeypatch, [mark, "", "-", *texts[2:], ""]) == DONE
     said = capsys.readouterr().out
-    assert f"2 of {len(texts)} answers are there already" in said
+    assert f"there already, answers: 2 of {len(texts)}" in said
     assert f"[{texts[0]}]" in said
     score, full = marks(folder, capsys)["fd07"]
     assert 0 < score < full
