@@ -33,6 +33,9 @@ _MONTHS = (
 )
 # Parts of a set beside its members; those of a file with a low line in place of the blank.
 _MORE_PARTS = (later("planet"), later("sun pinion"), later("ring pinion"))
+# The members of a set in a context of their own; their JavaScript says the same.
+MEMBER_NUMBERED = ("a member of a set, such as sun 1", "{member} {number}")
+MEMBER_NAMED = ("a member of a set with a name, such as rear sun", "{set_name} {member}")
 AND, OR = later("and"), later("or")
 _COUNTS = (
     later("no"),

@@ -15,10 +15,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from gearkit.text.phrases import decimal_mark
+from gearkit.text.phrases import MEMBER_NAMED, MEMBER_NUMBERED, decimal_mark
 from gearkit.words.errors import GearkitError
-from gearkit.words.say import kept_for_each_language, language_key, said, say, say_n
-from gearkit.words.terms import MEMBERS, ElementKind, FaultEffect, FaultMode, ShiftKind, Verdict
+from gearkit.words.say import kept_for_each_language, language_key, said, say, say_in, say_n
+from gearkit.words.terms import ENGINE, MEMBERS, RESERVED_SHAFTS, ElementKind, FaultEffect, FaultMode, ShiftKind, Verdict
 
 _VOCABULARIES = (Verdict, ElementKind, FaultMode, FaultEffect, ShiftKind)
 
@@ -110,10 +110,13 @@ def messages(text: str) -> dict[str, Any]:
     if not language_key():
         return {}
     table: dict[str, Any] = {word: said(word) for vocabulary in _VOCABULARIES for word in vocabulary}
-    table |= {member: said(member) for member in MEMBERS} | {"decimal mark": decimal_mark()}
+    table |= {part: said(part) for part in (*MEMBERS, *RESERVED_SHAFTS, ENGINE)} | {"decimal mark": decimal_mark()}
     table |= {verdict.means: say(verdict.means) for verdict in Verdict}
     for message, many in said_in(text):
         table[many or message] = _forms(message, many) if many else say(message)
+    # Python says these in a context, which JavaScript has not.
+    for context, message in (MEMBER_NUMBERED, MEMBER_NAMED):
+        table[message] = say_in(context, message)
     return table
 
 

@@ -4,8 +4,9 @@ import { PanelModel } from "./panel_model.js";
 import { button, dropDown, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, html, scrollable, setText } from "./dom.js";
 import { memberLabel } from "./members.js";
+import { later, say, sayN } from "./words.js";
 
-const KINDS = [["sets", "Sets"], ["joins", "Always joined"], ["elements", "Elements"], ["ranges", "Ranges"]];
+const KINDS = [["sets", later("Sets")], ["joins", later("Always joined")], ["elements", later("Elements")], ["ranges", later("Ranges")]];
 
 class BuildPanel {
   constructor(model, element) {
@@ -17,8 +18,8 @@ class BuildPanel {
     this.parts = new Map(KINDS.map(([kind]) => [kind, html("ul", { class: "gk-parts" })]));
     this.drawing = scrollable(html("figure", { class: "gk-drawing" }));
     this.chartBody = html("tbody", {});
-    this.warnings = html("ul", { class: "gk-warnings", "aria-label": "Worth a look" });
-    this.drives = html("div", { class: "gk-line", role: "group", "aria-label": "Combinations that drive" });
+    this.warnings = html("ul", { class: "gk-warnings", "aria-label": say("Worth a look") });
+    this.drives = html("div", { class: "gk-line", role: "group", "aria-label": say("Combinations that drive") });
     element.append(this.frame());
     this.state.listen(["sets", "joins", "elements", "ranges", "found"], () => this.update());
     this.state.listen(["trouble", "told"], () => this.tell());
@@ -36,17 +37,17 @@ class BuildPanel {
       const box = guardKeys(html("input", { type: "number", id: `${this.prefix}-${name}`, min, max, value, inputmode: "numeric" }));
       return { box, row: html("label", { class: "gk-text" }, html("span", {}, label), box) };
     };
-    this.kind = dropDown({ id: `${this.prefix}-kind`, label: "Planets", value: "single", choices: [["single", "single"], ["double", "in pairs"], ["stepped", "stepped"], ["bevel", "bevel gears"]] }, () => this.fitForms());
-    this.counts = { sun: number("sun", "Sun teeth", 30, [1, 9999]), inner: number("inner", "Planet on the sun", 20, [1, 9999]), outer: number("outer", "Planet in the ring", 18, [1, 9999]), ring: number("ring", "Ring teeth", 66, [1, 9999]), planets: number("planets", "How many planets", 3, [1, 12]) };
-    this.join = ["Join", "with"].map((label, k) => dropDown({ id: `${this.prefix}-join-${k}`, label, value: "", choices: [] }, () => {}));
-    this.element = dropDown({ id: `${this.prefix}-element`, label: "Element", value: "brake", choices: [["brake", "brake"], ["clutch", "clutch"], ["one-way clutch", "one-way clutch"]] }, () => this.fitForms());
-    this.elementName = textBox({ id: `${this.prefix}-name`, label: "Name", size: 3 });
+    this.kind = dropDown({ id: `${this.prefix}-kind`, label: say("Planets"), value: "single", choices: [["single", later("single")], ["double", say("in pairs")], ["stepped", later("stepped")], ["bevel", say("bevel gears")]] }, () => this.fitForms());
+    this.counts = { sun: number("sun", say("Sun teeth"), 30, [1, 9999]), inner: number("inner", say("Planet on the sun"), 20, [1, 9999]), outer: number("outer", say("Planet in the ring"), 18, [1, 9999]), ring: number("ring", say("Ring teeth"), 66, [1, 9999]), planets: number("planets", say("How many planets"), 3, [1, 12]) };
+    this.join = [say("Join"), "with"].map((label, k) => dropDown({ id: `${this.prefix}-join-${k}`, label, value: "", choices: [] }, () => {}));
+    this.element = dropDown({ id: `${this.prefix}-element`, label: say("Element"), value: "brake", choices: [["brake", later("brake")], ["clutch", later("clutch")], ["one-way clutch", "one-way clutch"]] }, () => this.fitForms());
+    this.elementName = textBox({ id: `${this.prefix}-name`, label: say("Name"), size: 3 });
     this.acts = ["on", "and"].map((label, k) => dropDown({ id: `${this.prefix}-acts-${k}`, label, value: "", choices: [] }, () => {}));
-    this.turns = dropDown({ id: `${this.prefix}-turns`, label: "first one turns freely", value: "forward", choices: [["forward", "forward"], ["reverse", "in reverse"]] }, () => {});
-    this.rangeName = textBox({ id: `${this.prefix}-range`, label: "Range", size: 3 }, null, () => this.addRange());
+    this.turns = dropDown({ id: `${this.prefix}-turns`, label: say("first one turns freely"), value: "forward", choices: [["forward", later("forward")], ["reverse", say("in reverse")]] }, () => {});
+    this.rangeName = textBox({ id: `${this.prefix}-range`, label: say("Range"), size: 3 }, null, () => this.addRange());
     this.ticks = new Map();
     this.tickRow = html("span", { class: "gk-options" });
-    this.file = textBox({ id: `${this.prefix}-file`, label: "File", size: 22, value: this.get("file") }, null, () => this.save());
+    this.file = textBox({ id: `${this.prefix}-file`, label: say("File"), size: 22, value: this.get("file") }, null, () => this.save());
   }
 
   form(legend, act, label, ...rows) {
@@ -55,19 +56,19 @@ class BuildPanel {
 
   frame() {
     const title = this.get("title");
-    const head = ["Range", "Applied", "What it does", "Ratio"].map((word) => html("th", { scope: "col" }, word));
-    this.chart = html("table", { class: "gk-table" }, html("caption", {}, "Application chart"), html("thead", {}, html("tr", {}, ...head)), this.chartBody);
+    const head = [say("Range"), say("Applied"), say("What it does"), say("Ratio")].map((word) => html("th", { scope: "col" }, word));
+    this.chart = html("table", { class: "gk-table" }, html("caption", {}, say("Application chart")), html("thead", {}, html("tr", {}, ...head)), this.chartBody);
     const counts = Object.values(this.counts).map(({ row }) => row);
     const forms = [
-      this.form("A planetary set", () => this.addSet(), "Add set", this.kind.row, ...counts),
-      this.form("One shaft", () => this.addJoin(), "Join", this.join[0].row, this.join[1].row),
-      this.form("A brake or clutch", () => this.addElement(), "Add element", this.element.row, this.elementName.row, this.acts[0].row, this.acts[1].row, this.turns.row),
-      this.form("A range", () => this.addRange(), "Add range", this.rangeName.row, this.tickRow), this.drives];
+      this.form(say("A planetary set"), () => this.addSet(), say("Add set"), this.kind.row, ...counts),
+      this.form(say("One shaft"), () => this.addJoin(), say("Join"), this.join[0].row, this.join[1].row),
+      this.form(say("A brake or clutch"), () => this.addElement(), say("Add element"), this.element.row, this.elementName.row, this.acts[0].row, this.acts[1].row, this.turns.row),
+      this.form(say("A range"), () => this.addRange(), say("Add range"), this.rangeName.row, this.tickRow), this.drives];
     const lists = html("div", { class: "gk-part-lists" }, ...KINDS.map(([kind, words]) => html("div", {}, html("h4", {}, words), this.parts.get(kind))));
     return html("section", { class: "gk-panel gk-build", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       html("div", { class: "gk-beside" }, html("div", {}, ...forms, this.trouble),
         html("div", {}, this.drawing, scrollable(html("div", { class: "gk-scroll" }, this.chart)), this.warnings)),
-      lists, html("div", { class: "gk-line" }, this.file.row, button("Save", () => this.save(), "gk-primary")), this.status);
+      lists, html("div", { class: "gk-line" }, this.file.row, button(say("Save"), () => this.save(), "gk-primary")), this.status);
   }
 
   close() { this.state.close(); }
@@ -110,10 +111,13 @@ class BuildPanel {
   words() {
     const { chart, warnings } = this.get("found");
     const sets = this.get("sets").length;
-    if (!sets) return "No set yet. Add the first one.";
+    if (!sets) return say("No set yet. Add the first one.");
     const drive = chart.filter(([, , , ratio]) => ratio !== "–").length;
-    const many = (number, word) => `${number} ${word}${number === 1 ? "" : "s"}`;
-    return `${many(sets, "set")}, ${many(this.get("elements").length, "element")}, ${many(chart.length, "range")}, ${drive} of them driving; ${warnings.length ? `${many(warnings.length, "thing")} worth a look` : "nothing odd"}.`;
+    return say("{sets}, {elements}, {ranges}, {drive} of them driving; {warnings}.", {
+      sets: sayN("{count} set", "{count} sets", sets), elements: sayN("{count} element", "{count} elements", this.get("elements").length),
+      ranges: sayN("{count} range", "{count} ranges", chart.length), drive,
+      warnings: warnings.length ? sayN("{count} thing worth a look", "{count} things worth a look", warnings.length) : say("nothing odd"),
+    });
   }
 
   update() {
@@ -151,15 +155,15 @@ class BuildPanel {
 
   showDrives(drives) {
     const fill = (applied) => { for (const [name, tick] of this.ticks) tick.set(applied.split(" ").includes(name)); };
-    this.drives.replaceChildren(html("b", {}, drives.length ? "These drive" : "No combination drives yet."),
-      ...drives.map(([ratio, applied]) => button(`${ratio}: ${applied || "nothing"}`, () => fill(applied))));
+    this.drives.replaceChildren(html("b", {}, drives.length ? say("These drive") : say("No combination drives yet.")),
+      ...drives.map(([ratio, applied]) => button(`${ratio}: ${applied || say("nothing")}`, () => fill(applied))));
   }
 
   showParts(kind) {
     const lines = this.get(kind);
     this.parts.get(kind).replaceChildren(...lines.map((line, number) => {
       const out = button("✕", () => this.send({ do: "remove", kind, number }));
-      out.setAttribute("aria-label", `Take out ${line}`);
+      out.setAttribute("aria-label", say("Take out {line}", { line }));
       return html("li", {}, out, " ", line.replace(/\S+\.(?:sun|carrier|ring)/g, memberLabel));
     }));
     this.parts.get(kind).parentElement.hidden = !lines.length;

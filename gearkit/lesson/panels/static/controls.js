@@ -1,6 +1,7 @@
 // Controls with a name each: a slider with its number box, choices, tick boxes, buttons, text boxes.
 
 import { guardKeys, html } from "./dom.js";
+import { say } from "./words.js";
 
 // A slider for quick change and a box for exact entry, one value. options: { id, label, unit, min, max, step, value }
 export function sliderWithBox(options, onChange) {
@@ -8,7 +9,7 @@ export function sliderWithBox(options, onChange) {
   const slider = guardKeys(html("input", { type: "range", id: `${id}-slider`, min, max, step, "aria-label": label }));
   const box = guardKeys(html("input", { type: "number", id: `${id}-box`, min, max, step, inputmode: "numeric" }));
   const row = html("div", { class: "gk-slider" },
-    html("label", { for: `${id}-box` }, label, unit ? html("span", { class: "gk-unit" }, ` ${unit}`) : null), slider, box);
+    html("label", { for: `${id}-box` }, label, unit ? html("span", { class: "gk-unit" }, ` ${say(unit)}`) : null), slider, box);
   let value = options.value;
   // On the scale, and without the tail that adding up steps of 0.05 leaves.
   const digits = (String(step).split(".")[1] || "").length;
@@ -39,7 +40,7 @@ export function choice(options, onChange) {
     const button = guardKeys(html("input", { type: "radio", name: id, id: `${id}-${value}`.replace(/\W/g, "-"), value }));
     button.addEventListener("change", () => { if (button.checked) onChange(value); });
     buttons.set(value, button);
-    return html("label", { class: "gk-option" }, button, html("span", {}, label));
+    return html("label", { class: "gk-option" }, button, html("span", {}, say(label)));
   });
   const row = html("fieldset", { class: "gk-choice" }, html("legend", {}, legend), html("div", { class: "gk-options" }, ...labels));
   const set = (value) => { for (const [key, button] of buttons) button.checked = key === value; };
@@ -73,7 +74,7 @@ export function textBox(options, onInput, onEnter) {
     size: options.size || 14, "aria-describedby": options.describedBy || null,
   }));
   const row = html("label", { class: "gk-text" }, html("span", {}, options.label), box,
-    options.unit ? html("span", { class: "gk-unit" }, options.unit) : null);
+    options.unit ? html("span", { class: "gk-unit" }, say(options.unit)) : null);
   box.value = options.value || "";
   if (onInput) box.addEventListener("input", () => onInput(box.value));
   if (onEnter) box.addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); onEnter(); } });
@@ -82,7 +83,7 @@ export function textBox(options, onInput, onEnter) {
 
 export function dropDown(options, onChange) {
   const list = guardKeys(html("select", { id: options.id },
-    ...options.choices.map(([value, label]) => html("option", { value }, label))));
+    ...options.choices.map(([value, label]) => html("option", { value }, say(label)))));
   list.value = options.value;
   list.addEventListener("change", () => onChange(list.value));
   const row = html("label", { class: "gk-text" }, html("span", {}, options.label), list);

@@ -12,8 +12,9 @@ import { diagnose, faultCase, faultName, modesOf, suspectName, symptom, unsafe }
 import { showPlates } from "./plates.js";
 import { withTrainChoice } from "./train_choice.js";
 import { RANGE } from "./verdicts.js";
+import { later, say, sayN } from "./words.js";
 
-const HEAD = ["Range", "Asked for", "Really on", "State", "Ratio", "Ratio without fault", "What is noticed"];
+const HEAD = [later("Range"), later("Asked for"), later("Really on"), later("State"), later("Ratio"), later("Ratio without fault"), later("What is noticed")];
 const MOST_SUSPECTS = 8;
 
 class FaultPanel {
@@ -45,11 +46,11 @@ class FaultPanel {
 
   buildFault() {
     const choices = this.train.elements.map(({ name, words }) => [name, `${name} ${words}`]);
-    this.elements = choice({ id: `${this.prefix}-element`, legend: "Faulty element", choices, value: this.get("element") },
+    this.elements = choice({ id: `${this.prefix}-element`, legend: say("Faulty element"), choices, value: this.get("element") },
       (name) => this.state.set({ element: name, mode: this.modesFor(name).includes(this.get("mode")) ? this.get("mode") : "stuck off" }));
     this.elements.row.classList.add("gk-elements");
     const modes = [...new Set(this.train.elements.flatMap(modesOf))];
-    this.modes = choice({ id: `${this.prefix}-mode`, legend: "It is", choices: modes.map((mode) => [mode, mode]), value: this.get("mode") },
+    this.modes = choice({ id: `${this.prefix}-mode`, legend: say("It is"), choices: modes.map((mode) => [mode, mode]), value: this.get("mode") },
       (mode) => this.state.set({ mode }));
   }
 
@@ -60,39 +61,39 @@ class FaultPanel {
       const cells = HEAD.slice(1).map(() => html("td", {}));
       return { range, cells, row: html("tr", {}, html("th", { scope: "row" }, range.name), ...cells) };
     });
-    this.table = html("table", { class: "gk-table gk-fault-table" }, html("caption", {}, "Every range with this fault"),
-      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, word)))),
+    this.table = html("table", { class: "gk-table gk-fault-table" }, html("caption", {}, say("Every range with this fault")),
+      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, say(word))))),
       html("tbody", {}, ...this.rows.map(({ row }) => row)));
   }
 
   buildLook() {
     const names = this.train.ranges.map(({ name }) => [name, name]);
-    this.look = choice({ id: `${this.prefix}-look`, legend: "Look at range", choices: names, value: this.get("looked_at") },
+    this.look = choice({ id: `${this.prefix}-look`, legend: say("Look at range"), choices: names, value: this.get("looked_at") },
       (name) => this.state.set({ looked_at: name }));
     this.lookWords = html("span", {});
     this.stick = scrollable(html("figure", { class: "gk-drawing" }));
     this.stick.innerHTML = this.get("drawing");
     this.wide = fitDrawing(this.stick) > BESIDE;
     this.levers = leversOfTrain(this.train);
-    this.shafts = new ShaftTable(this.train, "Shafts, as multiples of the input's speed", ["With the fault", "Without it"]);
+    this.shafts = new ShaftTable(this.train, say("Shafts, as multiples of the input's speed"), [say("With the fault"), say("Without it")]);
   }
 
   buildReadings() {
     const names = this.train.ranges.map(({ name }) => [name, name]);
     this.readingRows = this.get("readings").map((_, k) => {
       const id = `${this.prefix}-reading-${k}`;
-      const range = dropDown({ id: `${id}-range`, label: "Asked for", choices: names, value: "" }, (value) => this.setReading(k, { range: value }));
-      const box = (name, label) => textBox({ id: `${id}-${name}`, label, unit: "r/min", size: 7 }, (value) => this.setReading(k, { [name]: value }));
-      const [input, output] = [box("input", "Input"), box("output", "Output")];
-      const row = html("fieldset", { class: "gk-choice gk-reading" }, html("legend", {}, `Reading ${k + 1}`),
+      const range = dropDown({ id: `${id}-range`, label: say("Asked for"), choices: names, value: "" }, (value) => this.setReading(k, { range: value }));
+      const box = (name, label) => textBox({ id: `${id}-${name}`, label, unit: say("r/min"), size: 7 }, (value) => this.setReading(k, { [name]: value }));
+      const [input, output] = [box("input", say("Input")), box("output", say("Output"))];
+      const row = html("fieldset", { class: "gk-choice gk-reading" }, html("legend", {}, say("Reading {k}", { k: k + 1 })),
         html("div", { class: "gk-line" }, range.row, input.row, output.row));
       return { range, input: input.box, output: output.box, row };
     });
     this.found = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.suspects = html("tbody", {});
-    this.suspectTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, "Faults that fit the readings, best supported first"),
-      html("thead", {}, html("tr", {}, ...["Fault", "Why"].map((word) => html("th", { scope: "col" }, word)))), this.suspects);
-    this.readingBox = html("section", { class: "gk-prediction", "aria-label": "Speed readings" }, html("h4", {}, "Which fault gives these speeds?"),
+    this.suspectTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, say("Faults that fit the readings, best supported first")),
+      html("thead", {}, html("tr", {}, ...[say("Fault"), say("Why")].map((word) => html("th", { scope: "col" }, word)))), this.suspects);
+    this.readingBox = html("section", { class: "gk-prediction", "aria-label": say("Speed readings") }, html("h4", {}, say("Which fault gives these speeds?")),
       ...this.readingRows.map(({ row }) => row), this.found, scrollable(html("div", { class: "gk-scroll" }, this.suspectTable)));
   }
 
@@ -133,11 +134,11 @@ class FaultPanel {
     const each = this.cases.find(({ range }) => range === this.get("looked_at"));
     const { engaged, found } = each.faulty;
     const times = found.speeds.map((speed) => (speed === null ? null : speed.toNumber()));
-    const words = `Range ${each.range} with the fault: ${engaged.length ? `${listed(engaged)} on` : "nothing on"}, ${stateText(each.faulty)}. ${noticed(each)}`;
-    setText(this.lookWords, `${words} Plates drawn full are closed; arrows are speeds as multiples of the input's.`);
+    const words = say("Range {range} with the fault: {engaged}, {state_text}. {noticed}", { range: each.range, engaged: engaged.length ? `${listed(engaged)} on` : say("nothing on"), state_text: stateText(each.faulty), noticed: noticed(each) });
+    setText(this.lookWords, say("{words} Plates drawn full are closed; arrows are speeds as multiples of the input's.", { words }));
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
-    this.levers.describe(`Lever diagram. ${words}`);
-    const text = (speed) => (speed === null ? "free" : `${shown(speed)} ${directionWord(speed)}`);
+    this.levers.describe(say("Lever diagram. {words}", { words }));
+    const text = (speed) => (speed === null ? "free" : `${shown(speed)} ${say(directionWord(speed))}`);
     this.shafts.show((number) => [text(found.speeds[number]), text(each.sound.found.speeds[number])]);
     if (this.stick.isConnected) showPlates(this.stick, engaged);
     else requestAnimationFrame(() => showPlates(this.stick, engaged));
@@ -149,10 +150,10 @@ class FaultPanel {
     const drives = this.cases.filter(({ effect, sound }) => effect === "same" && sound.verdict === RANGE);
     const danger = this.cases.filter((each) => each.effect !== "same" && unsafe(each));
     const coast = this.cases.filter(({ brakingLost }) => brakingLost);
-    const told = [`${faultName(fault)}: ${lost.length ? `${lost.length} of ${this.cases.length} ranges change (${named(lost)})` : "no range changes"}.`,
-      drives.length ? `Still driving as they should: ${named(drives)}.` : "No range drives as it should."];
-    if (coast.length) told.push(`Does not brake the engine any more: ${named(coast)}.`);
-    if (danger.length) told.push(`Not safe: ${named(danger)}.`);
+    const told = [`${faultName(fault)}: ${lost.length ? say("{lost} of {cases} ranges change ({named})", { lost: lost.length, cases: this.cases.length, named: named(lost) }) : say("no range changes")}.`,
+      drives.length ? say("Still driving as they should: {named}.", { named: named(drives) }) : say("No range drives as it should.")];
+    if (coast.length) told.push(say("Does not brake the engine any more: {named}.", { named: named(coast) }));
+    if (danger.length) told.push(say("Not safe: {named}.", { named: named(danger) }));
     return told.join(" ");
   }
 
@@ -174,11 +175,11 @@ class FaultPanel {
 
 function ratioText({ ratio }) { return ratio === null ? "–" : shown(ratio); }
 
-function stateText({ verdict, ratio }) { return ratio === null ? verdict : `a range, ratio ${shown(ratio)}`; }
+function stateText({ verdict, ratio }) { return ratio === null ? say(verdict) : say("a range, ratio {ratio}", { ratio: shown(ratio) }); }
 
 function noticed(each) {
   const text = symptom(each);
-  return `Noticed: ${text}.`;
+  return say("Noticed: {text}.", { text });
 }
 
 // Rows that are filled in, as the kernel read them; a row begun and not finished is left out, and one that cannot be read is told.
@@ -189,13 +190,13 @@ function takenReadings(speeds) {
 }
 
 function readingWords(taken, { sound }, standing) {
-  if (!taken.length) return "Write input and output speed of a test; the ratio is worked out and compared with what every fault would give, within 2 %.";
-  const ratios = taken.map(({ range, input, output }) => `Range ${range} asked for, ${output.isZero || input.isZero ? "no ratio" : `ratio ${shown(input.over(output))}`}`);
+  if (!taken.length) return say("Write input and output speed of a test; the ratio is worked out and compared with what every fault would give, within 2 %.");
+  const ratios = taken.map(({ range, input, output }) => say("Range {range} asked for, {output}", { range, output: output.isZero || input.isZero ? say("no ratio") : `ratio ${shown(input.over(output))}` }));
   const start = `${listed(ratios)}: `;
-  if (sound) return `${start}as it should. Nothing is shown to be faulty; ${standing.length} faults would not show here either.`;
-  if (!standing.length) return `${start}no single fault, and no pair of one that stays on and one that stays off, fits.`;
-  const rest = standing.length > MOST_SUSPECTS ? `; the ${MOST_SUSPECTS} best supported are listed` : "";
-  return `${start}${standing.length === 1 ? "one fault fits" : `${standing.length} faults fit`}${rest}.`;
+  if (sound) return say("{start}as it should. Nothing is shown to be faulty; {standing} faults would not show here either.", { start, standing: standing.length });
+  if (!standing.length) return say("{start}no single fault, and no pair of one that stays on and one that stays off, fits.", { start });
+  const rest = standing.length > MOST_SUSPECTS ? say("; the {most_suspects} best supported are listed", { most_suspects: MOST_SUSPECTS }) : "";
+  return `${start}${sayN("one fault fits", "{count} faults fit", standing.length)}${rest}.`;
 }
 
 export default {

@@ -3,6 +3,7 @@
 import { Exact, decimal, listed } from "./exact.js";
 import { COAST, DRIVE, noteOf, working } from "./one_way.js";
 import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, OUTPUT_STANDS, RANGE, TIE_UP } from "./verdicts.js";
+import { later, localized, say } from "./words.js";
 
 export const STUCK_OFF = "stuck off";
 export const STUCK_ON = "stuck on";
@@ -13,11 +14,11 @@ export function modesOf(element) {
   return element.holds ? [STUCK_OFF, STUCK_ON, REVERSED] : [STUCK_OFF, STUCK_ON];
 }
 
-export function faultName({ element, mode }) { return `${element} ${mode}`; }
+export function faultName({ element, mode }) { return say("{element} {mode}", { element, mode }); }
 
 // The faults of a suspect in words: an element that is let go, yet still drives the output behind its ratio, slips.
 export function suspectName({ faults, slips }) {
-  return faults.map(({ element, mode }) => faultName({ element, mode: slips && mode === STUCK_OFF ? SLIPS : mode })).join(" and ");
+  return faults.map(({ element, mode }) => faultName({ element, mode: slips && mode === STUCK_OFF ? SLIPS : mode })).join(` ${say("and")} `);
 }
 
 // What a commanded range does with faulty elements. faults: [{ element, mode }]
@@ -55,27 +56,27 @@ function effectOf(sound, faulty) {
 }
 
 const SYMPTOMS = {
-  [NEUTRAL]: "no drive: the engine speeds up and the vehicle does not pull",
-  [TIE_UP]: "binds: the engine is pulled down or stalls, or an element slips and burns",
-  [INPUT_LOCKED]: "binds: the engine is pulled down or stalls while the vehicle can still roll",
-  [OUTPUT_LOCKED]: "the vehicle is held as by a brake while the engine runs free",
+  [NEUTRAL]: later("no drive: the engine speeds up and the vehicle does not pull"),
+  [TIE_UP]: later("binds: the engine is pulled down or stalls, or an element slips and burns"),
+  [INPUT_LOCKED]: later("binds: the engine is pulled down or stalls while the vehicle can still roll"),
+  [OUTPUT_LOCKED]: later("the vehicle is held as by a brake while the engine runs free"),
 };
 
 // What the driver or the technician notices.
 export function symptom(each) {
-  if (rolls(each)) return "does not hold: the vehicle may roll; not safe";
-  if (each.effect === "same" && each.note) return `${each.sound.verdict} with or without the fault: ${each.note}`;
-  if (each.effect === "same") return `as it should${each.brakingLost ? " in drive, but does not brake the engine" : ""}`;
+  if (rolls(each)) return say("does not hold: the vehicle may roll; not safe");
+  if (each.effect === "same" && each.note) return say("{verdict} with or without the fault: {note}", { verdict: each.sound.verdict, note: each.note });
+  if (each.effect === "same") return say("as it should{each}", { each: each.brakingLost ? say(" in drive, but does not brake the engine") : "" });
   if (each.effect !== "other range") return SYMPTOMS[each.effect];
   const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
-  const runs = each.actual ? `runs as in ${each.actual}` : `runs at ${found.toNumber().toFixed(3)}, no range's ratio`;
+  const runs = each.actual ? say("runs as in {actual}", { actual: each.actual }) : say("runs at {found}, no range's ratio", { found: localized(found.toNumber().toFixed(3)) });
   if (wanted === null && each.note) {
-    return `drives ${found.sign > 0 ? "forward" : "backward"}, ${each.sound.verdict} without the fault: ${runs}; not safe`;
+    return say("drives {found}, {verdict} without the fault: {runs}; not safe", { found: found.sign > 0 ? "forward" : "backward", verdict: each.sound.verdict, runs });
   }
-  if (wanted === null) return `${found.sign > 0 ? "creeps forward" : "creeps backward"} although in ${each.range}: ${runs}; not safe`;
-  if (found.sign !== wanted.sign) return `drives the wrong way: ${runs}; not safe`;
+  if (wanted === null) return say("{found} although in {range}: {runs}; not safe", { found: found.sign > 0 ? say("creeps forward") : say("creeps backward"), range: each.range, runs });
+  if (found.sign !== wanted.sign) return say("drives the wrong way: {runs}; not safe", { runs });
   const faster = size(found).minus(size(wanted)).sign > 0;
-  return faster ? `engine speed too high for the road speed: ${runs}` : `sluggish, engine speed too low for the road speed: ${runs}`;
+  return faster ? say("engine speed too high for the road speed: {runs}", { runs }) : say("sluggish, engine speed too low for the road speed: {runs}", { runs });
 }
 
 export function unsafe(each) {
@@ -163,41 +164,41 @@ class Judge {
 
   ofRange(item, state, told) {
     const name = this.memory.nameOf(state.ratio);
-    const expected = name ? `the ratio of ${name}, ${decimal(state.ratio)}` : `a ratio of ${decimal(state.ratio)}`;
-    if (item.ratio === null || !this.near(item.ratio, state.ratio)) return told(false, 0, `it would run at ${expected}, but ${seen(item)}`);
+    const expected = name ? say("the ratio of {name}, {ratio}", { name, ratio: decimal(state.ratio) }) : say("a ratio of {ratio}", { ratio: decimal(state.ratio) });
+    if (item.ratio === null || !this.near(item.ratio, state.ratio)) return told(false, 0, say("it would run at {expected}, but {seen}", { expected, seen: seen(item) }));
     const asked = this.state(item.range, []);
-    return told(true, same(asked.ratio, state.ratio) ? AS_ASKED : EXACT, `runs at ${expected}`);
+    return told(true, same(asked.ratio, state.ratio) ? AS_ASKED : EXACT, say("runs at {expected}", { expected }));
   }
 
   ofNeutral(item, told) {
     const asked = this.state(item.range, []);
-    if (item.input.isZero && item.output.isZero) return told(false, 0, "it would turn freely, but nothing turns");
+    if (item.input.isZero && item.output.isZero) return told(false, 0, say("it would turn freely, but nothing turns"));
     if (item.ratio !== null && asked.ratio !== null && this.near(item.ratio, asked.ratio)) {
-      return told(false, 0, `input and output would be independent, not at ${decimal(asked.ratio)}`);
+      return told(false, 0, say("input and output would be independent, not at {ratio}", { ratio: decimal(asked.ratio) }));
     }
-    if (asked.verdict === NEUTRAL) return told(true, AS_ASKED, "input and output are independent, as asked");
-    return told(true, item.output.isZero ? STOPPED : LOOSE, `input and output are independent: ${seen(item)}`);
+    if (asked.verdict === NEUTRAL) return told(true, AS_ASKED, say("input and output are independent, as asked"));
+    return told(true, item.output.isZero ? STOPPED : LOOSE, say("input and output are independent: {seen}", { seen: seen(item) }));
   }
 
   ofLocked(item, { verdict, engaged }, faults, told) {
-    if (item.input.isZero && item.output.isZero) return told(true, STOPPED, `${verdict}: nothing turns`);
-    if (verdict === OUTPUT_LOCKED && item.output.isZero) return told(true, STOPPED, `${verdict}: the output stands`);
-    if (verdict === INPUT_LOCKED && item.input.isZero) return told(true, STOPPED, `${verdict}: the input stands`);
+    if (item.input.isZero && item.output.isZero) return told(true, STOPPED, say("{verdict}: nothing turns", { verdict }));
+    if (verdict === OUTPUT_LOCKED && item.output.isZero) return told(true, STOPPED, say("{verdict}: the output stands", { verdict }));
+    if (verdict === INPUT_LOCKED && item.input.isZero) return told(true, STOPPED, say("{verdict}: the input stands", { verdict }));
     const fixed = faults.filter(({ mode }) => mode !== STUCK_OFF).map(({ element }) => element);
     for (const weak of engaged.filter((name) => !fixed.includes(name))) {
       const rest = engaged.filter((name) => name !== weak);
       const left = this.memory.assess(rest);
       if (left.ratio !== null && item.ratio !== null && this.near(item.ratio, left.ratio)) {
-        return told(true, GIVES_WAY, `${verdict}, but ${weak} gives way: ${listed(rest)} give ${decimal(left.ratio)}`);
+        return told(true, GIVES_WAY, say("{verdict}, but {weak} gives way: {rest} give {ratio}", { verdict, weak, rest: listed(rest), ratio: decimal(left.ratio) }));
       }
     }
-    if (item.output.isZero) return told(true, LOOSE, `${verdict}: the output is held, an element slips at the input`);
-    return told(false, 0, `${verdict}: it could not turn, but ${seen(item)}`);
+    if (item.output.isZero) return told(true, LOOSE, say("{verdict}: the output is held, an element slips at the input", { verdict }));
+    return told(false, 0, say("{verdict}: it could not turn, but {seen}", { verdict, seen: seen(item) }));
   }
 }
 
 function seen(item) {
-  if (item.ratio !== null) return `the reading gives ${decimal(item.ratio)}`;
-  if (!item.input.isZero) return "the output stands";
-  return item.output.isZero ? "nothing turns" : "the input stands";
+  if (item.ratio !== null) return say("the reading gives {ratio}", { ratio: decimal(item.ratio) });
+  if (!item.input.isZero) return say("the output stands");
+  return item.output.isZero ? say("nothing turns") : say("the input stands");
 }

@@ -9,6 +9,7 @@ import { decimal, listed, shown } from "./exact.js";
 import { leversOfTrain, roundScale } from "./levers.js";
 import { showPlates } from "./plates.js";
 import { exactSpeed, powersOf, speedOf, torquesOf } from "./several.js";
+import { say } from "./words.js";
 
 const STATE = ["cases", "moved", "given", "speeds", "torques", "engaged"];
 const TORQUE = 400;
@@ -43,7 +44,7 @@ class SeveralPanel {
       return [name, tick];
     }));
     this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(name, () => this.engage(this.inOrder(engaged)), "gk-range"));
-    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", `Apply the elements of range ${this.train.ranges[k].name}`));
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", say("Apply the elements of range {train}", { train: this.train.ranges[k].name })));
   }
 
   inOrder(names) { return this.train.elements.map(({ name }) => name).filter((name) => names.includes(name)); }
@@ -61,29 +62,29 @@ class SeveralPanel {
   }
 
   buildSliders() {
-    const slider = (what, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${what} ${name}`, unit, min, max, step, value: this.get(`${what === "Speed" ? "speeds" : "torques"}`)[name] },
-      (value) => this.state.set(what === "Speed" ? { speeds: { ...this.get("speeds"), [name]: value } } : { torques: { ...this.get("torques"), [name]: value } }));
-    this.speedSliders = new Map(this.train.ends.map(({ name, speeds }) => [name, slider("Speed", "r/min", name, speeds, 50)]));
-    this.torqueSliders = new Map(this.train.ends.map(({ name }) => [name, slider("Torque", "N·m", name, [-TORQUE, TORQUE], 5)]));
+    const slider = (what, label, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${label} ${name}`, unit, min, max, step, value: this.get(what)[name] },
+      (value) => this.state.set({ [what]: { ...this.get(what), [name]: value } }));
+    this.speedSliders = new Map(this.train.ends.map(({ name, speeds }) => [name, slider("speeds", say("Speed"), say("r/min"), name, speeds, 50)]));
+    this.torqueSliders = new Map(this.train.ends.map(({ name }) => [name, slider("torques", say("Torque"), "N·m", name, [-TORQUE, TORQUE], 5)]));
     this.moved = html("div", {});
     this.given = html("div", {});
   }
 
   buildTable() {
     const machines = this.train.ends.some(({ kind }) => kind === "machine");
-    const head = ["Where", "Speed r/min", "Torque N·m", "Power kW", ...(machines ? ["From battery kW"] : [])];
+    const head = [say("Where"), say("Speed r/min"), say("Torque N·m"), say("Power kW"), ...(machines ? [say("From battery kW")] : [])];
     this.rows = new Map(this.train.ends.map(({ name, words }) => {
       const cells = head.slice(1).map(() => html("td", { class: "gk-number" }));
       return [name, { cells, row: html("tr", {}, html("th", { scope: "row" }, words), ...cells) }];
     }));
-    this.table = html("table", { class: "gk-table" }, html("caption", {}, "What acts on the train from outside; power above 0 goes in"),
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, say("What acts on the train from outside; power above 0 goes in")),
       html("thead", {}, html("tr", {}, ...head.map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...[...this.rows.values()].map(({ row }) => row)));
   }
 
   frame() {
     const title = this.get("title");
-    const elements = this.train.elements.length ? html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, "Elements applied"), html("div", { class: "gk-options" }, ...[...this.ticks.values()].map(({ row }) => row))) : null;
-    const ranges = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": "Ranges" }, html("b", {}, "Range"), ...this.rangeButtons);
+    const elements = this.train.elements.length ? html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, say("Elements applied")), html("div", { class: "gk-options" }, ...[...this.ticks.values()].map(({ row }) => row))) : null;
+    const ranges = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": say("Ranges") }, html("b", {}, say("Range")), ...this.rangeButtons);
     const sliders = [this.moved, ...[...this.speedSliders.values()].map(({ row }) => row), this.given, ...[...this.torqueSliders.values()].map(({ row }) => row)];
     return html("section", { class: "gk-panel gk-several", "aria-label": title }, ...heading(this.state), ranges, elements,
       // One lever has room beside the sliders; more of them stand below in a row.
@@ -133,8 +134,8 @@ class SeveralPanel {
     for (const [name, tick] of this.ticks) tick.set(this.get("engaged").includes(name));
     const key = this.get("engaged").join(" ");
     this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(this.inOrder(this.train.ranges[k].engaged).join(" ") === key)));
-    this.offer(this.moved, "moved", "I choose the speeds of", kase.choices.filter(({ offered }) => offered), (words) => this.take("moved", words));
-    this.offer(this.given, "given", "I choose the torques of", kase.torques, (words) => this.take("given", words));
+    this.offer(this.moved, "moved", say("I choose the speeds of"), kase.choices.filter(({ offered }) => offered), (words) => this.take("moved", words));
+    this.offer(this.given, "given", say("I choose the torques of"), kase.torques, (words) => this.take("given", words));
     for (const [sliders, names, what] of [[this.speedSliders, choice.names, "speeds"], [this.torqueSliders, load.names, "torques"]]) {
       for (const [name, slider] of sliders) {
         slider.show(names.includes(name));
@@ -146,7 +147,7 @@ class SeveralPanel {
     setText(this.status, words);
     this.showTable();
     this.showLevers(words);
-    this.map.draw(this.solved.powers, `Where power goes, in kW. ${words}`);
+    this.map.draw(this.solved.powers, say("Where power goes, in kW. {words}", { words }));
     this.showLines(words);
     if (this.stick.isConnected) showPlates(this.stick, this.get("engaged"));
   }
@@ -167,14 +168,14 @@ class SeveralPanel {
     const { kase, choice } = this.known;
     const { speeds, powers } = this.solved;
     const engaged = this.get("engaged");
-    const applied = engaged.length ? `${listed(engaged)} applied` : "Nothing applied";
+    const applied = engaged.length ? say("{engaged} applied", { engaged: listed(engaged) }) : say("Nothing applied");
     const follow = this.train.ends.filter(({ name }) => !choice.names.includes(name)).map(({ name }) => {
       const speed = speeds[name];
-      return speed.isZero ? `${name} stands still` : `${name} turns at ${decimal(speed, 0)} r/min`;
+      return speed.isZero ? say("{name} stands still", { name }) : say("{name} turns at {speed} r/min", { name, speed: decimal(speed, 0) });
     });
     const told = [`${applied}: ${kase.verdict}.`];
     if (follow.length) told.push(`${capital(listed(follow))}.`);
-    if (!powers) told.push("At these speeds nothing fixes the torques: move a speed, or choose other torques.");
+    if (!powers) told.push(say("At these speeds nothing fixes the torques: move a speed, or choose other torques."));
     else told.push(...this.powerWords(powers));
     return [...told, ...this.limitWords()].join(" ");
   }
@@ -183,22 +184,22 @@ class SeveralPanel {
     const said = this.train.ends.map(({ name, kind }) => {
       const { power } = powers[name];
       if (Math.abs(power) < 0.05) return null;
-      const verb = kind === "machine" ? (power > 0 ? "drives with" : "generates") : power > 0 ? "brings" : "takes";
+      const verb = kind === "machine" ? (power > 0 ? say("drives with") : "generates") : power > 0 ? "brings" : "takes";
       return `${name} ${verb} ${decimal(Math.abs(power), 1)} kW`;
     }).filter(Boolean);
-    if (!said.length) return ["No power goes anywhere."];
+    if (!said.length) return [say("No power goes anywhere.")];
     const machines = this.train.ends.filter(({ kind }) => kind === "machine").map(({ name }) => powers[name].electrical);
     const battery = machines.reduce((sum, value) => sum + value, 0);
     if (!machines.length) return [`${capital(listed(said))}.`];
-    const rest = Math.abs(battery) < 0.05 ? "is at rest" : battery > 0 ? `gives ${decimal(battery, 1)} kW` : `takes ${decimal(-battery, 1)} kW`;
-    return [`${capital(listed(said))}; the battery ${rest}.`];
+    const rest = Math.abs(battery) < 0.05 ? say("is at rest") : battery > 0 ? say("gives {battery} kW", { battery: decimal(battery, 1) }) : say("takes {battery} kW", { battery: decimal(-battery, 1) });
+    return [say("{capital}; the battery {rest}.", { capital: capital(listed(said)), rest })];
   }
 
   limitWords() {
     const { speeds, torques } = this.solved;
     return this.train.ends.flatMap(({ name, limits: [speed, torque] }) => [
-      speed !== null && Math.abs(speeds[name].toNumber()) > speed ? `△ ${name} turns faster than its highest speed, ${decimal(speed, 0)} r/min.` : null,
-      torque !== null && torques && Math.abs(torques[name].toNumber()) > torque ? `△ ${name} would need more than its highest torque, ${decimal(torque, 0)} N·m.` : null,
+      speed !== null && Math.abs(speeds[name].toNumber()) > speed ? say("△ {name} turns faster than its highest speed, {speed} r/min.", { name, speed: decimal(speed, 0) }) : null,
+      torque !== null && torques && Math.abs(torques[name].toNumber()) > torque ? say("△ {name} would need more than its highest torque, {torque} N·m.", { name, torque: decimal(torque, 0) }) : null,
     ]).filter(Boolean);
   }
 
@@ -216,7 +217,7 @@ class SeveralPanel {
     const speeds = Object.fromEntries(keys.map((key) => { const speed = speedOf(choice, key, this.solved.chosen); return [key, speed && speed.toNumber()]; }));
     const reach = roundScale(Math.max(1000, ...Object.values(speeds).map((speed) => Math.abs(speed ?? 0))));
     this.levers.draw(speeds, { reach, digits: 0 });
-    this.levers.describe(`Lever diagram, speeds in r/min. ${words}`);
+    this.levers.describe(say("Lever diagram, speeds in r/min. {words}", { words }));
   }
 
   showLines(words) {
@@ -226,8 +227,8 @@ class SeveralPanel {
     const [low, high] = this.train.ends.find((end) => end.name === name).speeds;
     const speed = (which, x) => { const value = speedOf(choice, which, { ...this.solved.chosen, [name]: exactSpeed(x) }); return value && value.toNumber(); };
     const others = choice.names.filter((other) => other !== name);
-    const fixed = others.length ? `, with ${listed(others.map((other) => `${other} at ${decimal(this.solved.chosen[other], 0)}`))} r/min` : "";
-    this.lines.draw({ name: `${name}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, `Speeds over the speed of ${name}${fixed}. ${words}`);
+    const fixed = others.length ? say(", with {others} r/min", { others: listed(others.map((other) => `${other} at ${decimal(this.solved.chosen[other], 0)}`)) }) : "";
+    this.lines.draw({ name: `${name}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, say("Speeds over the speed of {name}{fixed}. {words}", { name, fixed, words }));
   }
 }
 

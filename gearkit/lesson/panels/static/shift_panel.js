@@ -10,8 +10,9 @@ import { Exact, listed, shown } from "./exact.js";
 import { overlapWords, settledOnTheWay, shiftOf, speedsAt, underlapWords } from "./shifts.js";
 import { showPlates } from "./plates.js";
 import { withTrainChoice } from "./train_choice.js";
+import { later, say, sayN } from "./words.js";
 
-const HEAD = ["Element", "In this shift", "Slip before", "Slip now", "Slip after"];
+const HEAD = [later("Element"), later("In this shift"), later("Slip before"), later("Slip now"), later("Slip after")];
 const START = new Exact(0n);
 const END = new Exact(1n);
 
@@ -35,11 +36,11 @@ class ShiftPanel {
   buildControls() {
     const choices = (names) => this.train.ranges.filter(({ name }) => names.includes(name)).map(({ name }) => [name, name]);
     const { neutral, forward, reverse } = this.get("choices");
-    this.from = choice({ id: `${this.prefix}-from`, legend: "From range", choices: choices([...neutral, ...forward]), value: this.get("from_range") }, (name) => this.takeRange("from_range", name));
-    this.to = choice({ id: `${this.prefix}-to`, legend: "To range", choices: choices([...forward, ...reverse]), value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
-    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: "Input speed before", unit: "r/min", min: 500, max: 6000, step: 50, value: this.get("input_speed") },
+    this.from = choice({ id: `${this.prefix}-from`, legend: say("From range"), choices: choices([...neutral, ...forward]), value: this.get("from_range") }, (name) => this.takeRange("from_range", name));
+    this.to = choice({ id: `${this.prefix}-to`, legend: say("To range"), choices: choices([...forward, ...reverse]), value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
+    this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: say("Input speed before"), unit: say("r/min"), min: 500, max: 6000, step: 50, value: this.get("input_speed") },
       (value) => this.state.set({ input_speed: value }));
-    this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: "Shift gone", unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
+    this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: say("Shift gone"), unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
       (value) => this.state.set({ progress: value }));
   }
 
@@ -71,14 +72,14 @@ class ShiftPanel {
       const cells = HEAD.slice(1).map(() => html("td", { class: "gk-number" }));
       return { element, cells, row: html("tr", {}, html("th", { scope: "row" }, `${element.name} ${element.kind}`), ...cells) };
     });
-    this.table = html("table", { class: "gk-table" }, html("caption", {}, "Elements; slip in r/min, first part less second"),
-      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, word)))), html("tbody", {}, ...this.rows.map(({ row }) => row)));
-    this.shafts = new ShaftTable(this.train, "Shafts and their speeds in r/min", ["Before", "Now", "After"]);
+    this.table = html("table", { class: "gk-table" }, html("caption", {}, say("Elements; slip in r/min, first part less second")),
+      html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, say(word))))), html("tbody", {}, ...this.rows.map(({ row }) => row)));
+    this.shafts = new ShaftTable(this.train, say("Shafts and their speeds in r/min"), [say("Before"), say("Now"), say("After")]);
   }
 
   frame() {
     const title = this.get("title");
-    const badly = html("dl", { class: "gk-timing" }, html("dt", {}, "If both hold for a moment"), this.overlap, html("dt", {}, "If neither holds for a moment"), this.underlap);
+    const badly = html("dl", { class: "gk-timing" }, html("dt", {}, say("If both hold for a moment")), this.overlap, html("dt", {}, say("If neither holds for a moment")), this.underlap);
     return html("section", { class: "gk-panel gk-shifts", "aria-label": title }, ...heading(this.state),
       this.from.row, this.to.row, this.status, html("figure", { class: "gk-lever-figure-box" }, this.levers.element),
       html("div", { class: "gk-controls" }, this.progress.row, this.speed.row), this.note, this.stick,
@@ -113,31 +114,31 @@ class ShiftPanel {
   // What an element does in the shift, by its name.
   partOf(name) {
     const { offGoing, onComing, staying, lettingGo, takingHold, before, after } = this.shift;
-    if (offGoing.includes(name)) return "goes off";
-    if (onComing.includes(name)) return "comes on";
-    if (staying.includes(name)) return "stays on";
-    if (lettingGo.includes(name)) return "lets go by itself";
-    if (takingHold.includes(name)) return "takes hold by itself";
-    return before.holding.includes(name) && after.holding.includes(name) ? "holds by itself" : "open";
+    if (offGoing.includes(name)) return later("goes off");
+    if (onComing.includes(name)) return later("comes on");
+    if (staying.includes(name)) return later("stays on");
+    if (lettingGo.includes(name)) return later("lets go by itself");
+    if (takingHold.includes(name)) return later("takes hold by itself");
+    return before.holding.includes(name) && after.holding.includes(name) ? later("holds by itself") : later("open");
   }
 
   words() {
     const { from, to, kind, offGoing, onComing, staying, lettingGo, takingHold } = this.shift;
     const percent = Math.round(this.get("progress"));
-    const changes = [`${listed(offGoing) || "nothing"} off`, `${listed(onComing) || "nothing"} on`];
-    if (lettingGo.length) changes.push(`${listed(lettingGo)} lets go by itself`);
-    if (takingHold.length) changes.push(`${listed(takingHold)} takes hold by itself`);
-    if (staying.length) changes.push(`${listed(staying)} ${staying.length === 1 ? "stays" : "stay"}`);
+    const changes = [say("{elements} off", { elements: listed(offGoing) || say("nothing") }), say("{elements} on", { elements: listed(onComing) || say("nothing") })];
+    if (lettingGo.length) changes.push(say("{letting_go} lets go by itself", { letting_go: listed(lettingGo) }));
+    if (takingHold.length) changes.push(say("{taking_hold} takes hold by itself", { taking_hold: listed(takingHold) }));
+    if (staying.length) changes.push(sayN("{elements} stays", "{elements} stay", staying.length, { elements: listed(staying) }));
     const [before, now, after] = ["before", "now", "after"].map((when) => shown(this.told[when].input, 0));
-    const where = this.shift.standing ? ", vehicle standing" : "";
-    return `${from} to ${to}, ${kind}: ${changes.join(", ")}. ${percent} % gone${where}: input ${now} r/min, from ${before} to ${after}. ${this.slipWords()}`;
+    const where = this.shift.standing ? say(", vehicle standing") : "";
+    return say("{from} to {to}, {kind}: {changes}. {percent} % gone{where}: input {now} r/min, from {before} to {after}. {slip_words}", { from, to, kind, changes: changes.join(", "), percent, where, now, before, after, slip_words: this.slipWords() });
   }
 
   slipWords() {
     const moving = [...this.shift.offGoing, ...this.shift.onComing];
     const told = moving.map((name) => [name, this.told.now.slips.get(name)]);
-    if (!told.length) return "No element slips on the way.";
-    return `Slip: ${listed(told.map(([name, slip]) => `${name} ${slip === null ? "free" : `${shown(slip, 0)} r/min`}`))}.`;
+    if (!told.length) return say("No element slips on the way.");
+    return say("Slip: {told}.", { told: listed(told.map(([name, slip]) => `${name} ${slip === null ? say("free") : say("{slip} r/min", { slip: shown(slip, 0) })}`)) });
   }
 
   showLevers(words) {
@@ -145,10 +146,10 @@ class ShiftPanel {
     // One scale for the whole shift, so that only the arrows move.
     const reach = roundScale(Math.max(1, ...["before", "after"].flatMap((when) => numbers(when).map((speed) => Math.abs(speed ?? 0)))));
     this.levers.draw(Object.fromEntries(numbers("now").map((speed, number) => [number, speed])), { reach, digits: 0 });
-    this.levers.describe(`Lever diagram, speeds in r/min. ${words}`);
-    const note = settledOnTheWay(this.shift) ? "" : " Two swaps at once leave the train a freedom of its own: drawn as if both went side by side.";
-    const output = this.shift.standing ? "Output at rest; the input comes to rest with it, and the converter ahead of it slips" : "Output speed constant";
-    setText(this.note, `${output}; arrows in r/min. Full plates are closed, dashed ones slip.${note}`);
+    this.levers.describe(say("Lever diagram, speeds in r/min. {words}", { words }));
+    const note = settledOnTheWay(this.shift) ? "" : say(" Two swaps at once leave the train a freedom of its own: drawn as if both went side by side.");
+    const output = this.shift.standing ? say("Output at rest; the input comes to rest with it, and the converter ahead of it slips") : say("Output speed constant");
+    setText(this.note, say("{output}; arrows in r/min. Full plates are closed, dashed ones slip.{note}", { output, note }));
   }
 
   showTables() {
@@ -158,7 +159,7 @@ class ShiftPanel {
     };
     for (const { element: { name }, cells, row } of this.rows) {
       const part = this.partOf(name);
-      [part, slip("before", name), slip("now", name), slip("after", name)].forEach((text, k) => setText(cells[k], text));
+      [say(part), slip("before", name), slip("now", name), slip("after", name)].forEach((text, k) => setText(cells[k], text));
       row.classList.toggle("gk-now", part === "goes off" || part === "comes on");
     }
     const text = (when, number) => {

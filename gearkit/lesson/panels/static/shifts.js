@@ -5,6 +5,7 @@ import { Exact, decimal, listed } from "./exact.js";
 import { working } from "./one_way.js";
 import { speedsWithOutputStill } from "./train.js";
 import { NEUTRAL, RANGE } from "./verdicts.js";
+import { say } from "./words.js";
 
 // from, to: ranges of the train -> everything about the shift but its speeds
 export function shiftOf(memory, from, to) {
@@ -63,35 +64,35 @@ export function settledOnTheWay(shift) { return shift.underlap.found.freedom <= 
 
 export function overlapWords(memory, shift) {
   const { offGoing, onComing, lettingGo, takingHold, overlap } = shift;
-  if (!offGoing.length) return `Nothing has to be released${lettingGo.length ? `: ${listed(lettingGo)} lets go by itself` : ""}, so no overlap can bind.`;
-  if (!onComing.length) return `Nothing has to be applied${takingHold.length ? `: ${listed(takingHold)} takes hold by itself` : ""}, so no overlap can bind.`;
+  if (!offGoing.length) return say("Nothing has to be released{letting_go}, so no overlap can bind.", { letting_go: lettingGo.length ? say(": {letting_go} lets go by itself", { letting_go: listed(lettingGo) }) : "" });
+  if (!onComing.length) return say("Nothing has to be applied{taking_hold}, so no overlap can bind.", { taking_hold: takingHold.length ? say(": {taking_hold} takes hold by itself", { taking_hold: listed(takingHold) }) : "" });
   const names = [...offGoing, ...onComing];
-  const start = `Overlap, while ${names.length === 2 ? `both ${names[0]} and ${names[1]} hold` : `${listed(names)} all hold`}:`;
-  if (overlap.verdict === RANGE) return `${start} the train runs in ${ratioOf(memory, overlap)}; nothing binds.`;
-  if (overlap.verdict === NEUTRAL) return `${start} the train is in neutral; nothing binds.`;
-  return `${start} ${overlap.verdict}; the train binds, drags the output back and pulls the engine down.`;
+  const start = say("Overlap, while {names}:", { names: names.length === 2 ? say("both {names} and {names_2} hold", { names: names[0], names_2: names[1] }) : say("{names} all hold", { names: listed(names) }) });
+  if (overlap.verdict === RANGE) return say("{start} the train runs in {ratio_of}; nothing binds.", { start, ratio_of: ratioOf(memory, overlap) });
+  if (overlap.verdict === NEUTRAL) return say("{start} the train is in neutral; nothing binds.", { start });
+  return say("{start} {verdict}; the train binds, drags the output back and pulls the engine down.", { start, verdict: overlap.verdict });
 }
 
 export function underlapWords(memory, shift) {
   const { underlap, step } = shift;
   const names = [...shift.offGoing, ...shift.onComing];
-  if (!names.length) return "No element is applied or released.";
-  const start = `Underlap, while ${noneHolds(names)}:`;
+  if (!names.length) return say("No element is applied or released.");
+  const start = say("Underlap, while {none_holds}:", { none_holds: noneHolds(names) });
   if (underlap.verdict === RANGE) {
     return underlap.holding.length && step !== null
-      ? `${start} the engine is free until ${listed(underlap.holding)} takes hold at ${ratioOf(memory, underlap)}.`
-      : `${start} the train runs in ${ratioOf(memory, underlap)}.`;
+      ? say("{start} the engine is free until {holding} takes hold at {ratio_of}.", { start, holding: listed(underlap.holding), ratio_of: ratioOf(memory, underlap) })
+      : say("{start} the train runs in {ratio_of}.", { start, ratio_of: ratioOf(memory, underlap) });
   }
   if (underlap.verdict !== NEUTRAL) return `${start} ${underlap.verdict}.`;
-  return `${start} input and output are independent; ${step !== null ? "a driving engine flares" : "nothing drives yet"}.`;
+  return say("{start} input and output are independent; {step}.", { start, step: step !== null ? say("a driving engine flares") : say("nothing drives yet") });
 }
 
 function noneHolds(names) {
-  if (names.length === 1) return `${names[0]} does not hold`;
-  return names.length === 2 ? `neither ${names[0]} nor ${names[1]} holds` : `none of ${names.join(", ")} holds`;
+  if (names.length === 1) return say("{names} does not hold", { names: names[0] });
+  return names.length === 2 ? say("neither {names} nor {names_2} holds", { names: names[0], names_2: names[1] }) : say("none of {names} holds", { names: names.join(", ") });
 }
 
 function ratioOf(memory, state) {
   const name = memory.runsAs(state);
-  return name ? `the ratio of range ${name}` : `a ratio of ${decimal(state.ratio)}, which no range has`;
+  return name ? say("the ratio of range {name}", { name }) : say("a ratio of {ratio}, which no range has", { ratio: decimal(state.ratio) });
 }

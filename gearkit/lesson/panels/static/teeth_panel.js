@@ -10,8 +10,9 @@ import { doubleSetGeometry, singleSetGeometry } from "./gear_outline.js";
 import { caseWord } from "./one_set_cases.js";
 import { LIMITS, checksOf, nearest, pairOf, sixWays } from "./tooth_counts.js";
 import { RANGE } from "./verdicts.js";
+import { later, say } from "./words.js";
 
-const COUNTS = [["sun", "Sun teeth S"], ["planet", "Planet teeth P"], ["ring", "Ring teeth R"], ["planets", "Planets N"]];
+const COUNTS = [["sun", later("Sun teeth S")], ["planet", later("Planet teeth P")], ["ring", later("Ring teeth R")], ["planets", later("Planets N")]];
 
 class TeethPanel {
   constructor(model, element) {
@@ -19,7 +20,7 @@ class TeethPanel {
     this.prefix = freshPrefix();
     this.front = new FrontView();
     this.crank = new Crank(this.prefix, (turns) => this.turnTo(turns));
-    this.crank.setReference("Turns of the sun, ring held");
+    this.crank.setReference(say("Turns of the sun, ring held"));
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.buildControls();
     this.buildTables();
@@ -31,21 +32,21 @@ class TeethPanel {
   get(name) { return this.state.get(name); }
 
   buildControls() {
-    this.pinions = choice({ id: `${this.prefix}-pinions`, legend: "Planets", choices: [["single", "single, each on sun and ring"], ["double", "in pairs, one on the sun, one in the ring"]], value: this.get("pinions") },
+    this.pinions = choice({ id: `${this.prefix}-pinions`, legend: say("Planets"), choices: [["single", say("single, each on sun and ring")], ["double", say("in pairs, one on the sun, one in the ring")]], value: this.get("pinions") },
       (pinions) => this.change({ pinions }));
     this.sliders = Object.fromEntries(COUNTS.map(([name, label]) => [name, sliderWithBox(
       { id: `${this.prefix}-${name}`, label, min: LIMITS[name][0], max: LIMITS[name][1], value: this.get(name) }, (value) => this.change({ [name]: value }))]));
-    this.follows = tickBox({ id: `${this.prefix}-follows`, label: "The ring follows: R = S + 2P", value: this.get("ring_follows") }, (on) => this.change({ ring_follows: on }));
-    this.offers = html("div", { class: "gk-line", role: "group", "aria-label": "Nearest counts that go together" });
+    this.follows = tickBox({ id: `${this.prefix}-follows`, label: say("The ring follows: R = S + 2P"), value: this.get("ring_follows") }, (on) => this.change({ ring_follows: on }));
+    this.offers = html("div", { class: "gk-line", role: "group", "aria-label": say("Nearest counts that go together") });
   }
 
   buildTables() {
     this.checks = html("tbody", {});
-    this.checkTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, "Do the gears go together?"),
-      html("thead", {}, html("tr", {}, ...["Condition", "Met", "Why"].map((word) => html("th", { scope: "col" }, word)))), this.checks);
+    this.checkTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, say("Do the gears go together?")),
+      html("thead", {}, html("tr", {}, ...[say("Condition"), say("Met"), say("Why")].map((word) => html("th", { scope: "col" }, word)))), this.checks);
     this.ways = html("tbody", {});
-    this.wayTable = html("table", { class: "gk-table gk-teeth-ways" }, html("caption", {}, "The six ways: one member held, one drives, one is driven"),
-      html("thead", {}, html("tr", {}, ...["Held", "Drives", "Driven", "Ratio", "Decimal", "Case"].map((word) => html("th", { scope: "col" }, word)))), this.ways);
+    this.wayTable = html("table", { class: "gk-table gk-teeth-ways" }, html("caption", {}, say("The six ways: one member held, one drives, one is driven")),
+      html("thead", {}, html("tr", {}, ...[say("Held"), say("Drives"), say("Driven"), say("Ratio"), say("Decimal"), say("Case")].map((word) => html("th", { scope: "col" }, word)))), this.ways);
   }
 
   frame() {
@@ -90,19 +91,19 @@ class TeethPanel {
 
   words({ pinions, sun, planet, ring, planets }, checks) {
     const missed = checks.filter(({ met }) => !met).map(({ name }) => name.toLowerCase());
-    const what = pinions === "single" ? `${planets} planets of ${planet}` : `${planets} pairs of planets of ${planet}`;
-    return `Sun ${sun}, ${what}, ring ${ring}: ${missed.length ? `does not go together as it stands (not met: ${missed.join(", ")}).` : "goes together, planets at equal spacing."}`;
+    const what = pinions === "single" ? say("{planets} planets of {planet}", { planets, planet }) : say("{planets} pairs of planets of {planet}", { planets, planet });
+    return say("Sun {sun}, {what}, ring {ring}: {missed}", { sun, what, ring, missed: missed.length ? say("does not go together as it stands (not met: {missed}).", { missed: missed.join(", ") }) : say("goes together, planets at equal spacing.") });
   }
 
   showChecks(checks) {
     this.checks.replaceChildren(...checks.map(({ name, met, words }) => html("tr", {}, html("th", { scope: "row" }, name),
-      html("td", { class: met ? "gk-sign-right" : "gk-sign-wrong" }, met ? "✓ met" : "○ not met"), html("td", {}, words))));
+      html("td", { class: met ? "gk-sign-right" : "gk-sign-wrong" }, met ? say("✓ met") : say("○ not met")), html("td", {}, words))));
   }
 
   showOffers(teeth) {
     const offers = nearest(teeth);
     const label = (other) => `S ${other.sun}, P ${other.planet}, R ${other.ring}, N ${other.planets}`;
-    this.offers.replaceChildren(html("b", {}, offers.length ? "Nearest counts that go together" : "No counts close by go together."),
+    this.offers.replaceChildren(html("b", {}, offers.length ? say("Nearest counts that go together") : say("No counts close by go together.")),
       ...offers.map(({ far, ...other }) => button(label(other), () => this.change(other))));
   }
 
@@ -123,7 +124,7 @@ class TeethPanel {
     if (gapless) return;
     this.carrier = (pinions === "single" ? sun : -sun) / (pinions === "single" ? sun + ring : ring - sun);
     this.front.setGeometry(drawn());
-    this.front.describe(`Front view. ${words}`);
+    this.front.describe(say("Front view. {words}", { words }));
     this.turnTo(turns ? this.crank.turns : 0);
   }
 

@@ -1,6 +1,7 @@
 // Whether the gears of one set go together, which counts close by do, and the six ratios; as the kernel has it.
 
 import { Exact, ONE } from "./exact.js";
+import { localized, say } from "./words.js";
 
 export const MEMBERS = ["sun", "carrier", "ring"];
 export const LIMITS = { sun: [12, 90], planet: [10, 60], ring: [30, 210], planets: [2, 8] };
@@ -48,32 +49,32 @@ export function checksOf(teeth) {
 function singleWords(teeth) {
   const { sun, planet, ring, planets } = teeth;
   const wanted = sun + 2 * planet;
-  const off = ring === wanted ? ", so sun, planets and ring meet on one axis" : `: ${Math.abs(ring - wanted)} too ${ring > wanted ? "many" : "few"}`;
-  return [["Teeth meet", `R = S + 2P = ${sun} + 2 × ${planet} = ${wanted}; the ring has ${ring}${off}.`],
-    ["Equal spacing", spacing("S + R", sun + ring, planets, "planets")],
-    ["Neighbours clear", `P + 2 = ${planet + 2} against (S + P) · sin(180°/${planets}) = ${((sun + planet) * sine(planets)).toFixed(2)}: ${gapWords(teeth)}.`]];
+  const off = ring === wanted ? say(", so sun, planets and ring meet on one axis") : `: ${Math.abs(ring - wanted)} too ${ring > wanted ? "many" : "few"}`;
+  return [[say("Teeth meet"), say("R = S + 2P = {sun} + 2 × {planet} = {wanted}; the ring has {ring}{off}.", { sun, planet, wanted, ring, off })],
+    [say("Equal spacing"), spacing("S + R", sun + ring, planets, "planets")],
+    [say("Neighbours clear"), `P + 2 = ${planet + 2} against (S + P) · sin(180°/${planets}) = ${localized(((sun + planet) * sine(planets)).toFixed(2))}: ${gapWords(teeth)}.`]];
 }
 
 function doubleWords(teeth) {
   const { sun, planet, ring, planets } = teeth;
   const across = ring - sun;
   const [reaches, room] = conditions(teeth);
-  return [["Pair reaches", `4P = ${4 * planet} against R − S = ${across}: the two planets of a pair ${reaches ? "reach" : "do not reach"} from sun to ring.`],
-    ["Pair has room", `2P = ${2 * planet} against R − S − 4 = ${across - 4}: ${room ? "neither planet touches both sun and ring" : "a planet would touch sun and ring at once"}.`],
-    ["Equal spacing", spacing("R − S", across, planets, "pairs")],
-    ["Neighbours clear", reaches ? `Nearest planets of two pairs: ${gapWords(teeth)}.` : "Not to be said while a pair does not reach."]];
+  return [[say("Pair reaches"), say("4P = {planet} against R − S = {across}: the two planets of a pair {reaches} from sun to ring.", { planet: 4 * planet, across, reaches: reaches ? "reach" : say("do not reach") })],
+    [say("Pair has room"), say("2P = {planet} against R − S − 4 = {across}: {room}.", { planet: 2 * planet, across: across - 4, room: room ? say("neither planet touches both sun and ring") : say("a planet would touch sun and ring at once") })],
+    [say("Equal spacing"), spacing("R − S", across, planets, "pairs")],
+    [say("Neighbours clear"), reaches ? say("Nearest planets of two pairs: {gap_words}.", { gap_words: gapWords(teeth) }) : say("Not to be said while a pair does not reach.")]];
 }
 
 function gapWords(teeth) {
   const gap = tipGap(teeth);
-  if (gap > 0) return `${gap.toFixed(2)} modules between the tips`;
-  return gap === 0 ? "the tips touch" : `the tips overlap by ${(-gap).toFixed(2)} modules`;
+  if (gap > 0) return say("{gap} modules between the tips", { gap: localized(gap.toFixed(2)) });
+  return gap === 0 ? say("the tips touch") : say("the tips overlap by {gap} modules", { gap: localized((-gap).toFixed(2)) });
 }
 
 function spacing(sum, places, planets, what) {
   const start = `(${sum})/N = ${places}/${planets} = `.replace("/-", "/−");
-  return places % planets === 0 ? `${start}${places / planets}, whole: the ${what} fit at equal spacing.`
-    : `${start}${(places / planets).toFixed(2)}, not whole: the ${what} do not fit at equal spacing; drawn in the nearest places that do.`;
+  return places % planets === 0 ? say("{start}{places}, whole: the {what} fit at equal spacing.", { start, places: places / planets, what })
+    : say("{start}{places}, not whole: the {what} do not fit at equal spacing; drawn in the nearest places that do.", { start, places: localized((places / planets).toFixed(2)), what });
 }
 
 // Counts that go together, nearest first.

@@ -26,6 +26,9 @@ export function later(message) { return message; }
 // A number that was written with a point, as the reader's language writes it.
 export function localized(number) { return messages["decimal mark"] ? number.replace(".", messages["decimal mark"]) : number; }
 
+// A word of a closed vocabulary is said as well where it stands in a sentence.
+function word(value) { return typeof value === "string" && typeof messages[value] === "string" ? messages[value] : String(value); }
+
 function filled(message, values) {
-  return values ? message.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole)) : message;
+  return values ? message.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? word(values[name]) : whole)) : message;
 }
