@@ -23,8 +23,6 @@ from gearkit.text.phrases import fixed
 from gearkit.words.errors import GearkitError, UsageError
 
 DONE, FINDING, UNUSABLE = 0, 1, 2
-# Losses make long fractions; the whole of them is in the JSON.
-LONGEST_EXACT = 16
 
 
 @dataclass(frozen=True)
@@ -196,15 +194,15 @@ def shown(value: Fraction | float | None, digits: int = 4) -> str:
     return "–" if value is None else fixed(value, digits)
 
 
-def shown_exactly(value: Fraction | None, longest: int = 0) -> str:
-    """Return an exact number for a table, an en dash where there is none.
+def exactly(value: Fraction | None) -> str:
+    """Return an exact number for a table, an en dash where there is none."""
+    return "–" if value is None else str(value).replace("-", "−")
 
-    Args:
-        value: the number.
-        longest: a longer text makes way for "…"; 0 for any length.
-    """
-    text = "–" if value is None else str(value).replace("-", "−")
-    return "…" if longest and len(text) > longest else text
+
+def in_short(value: Fraction | None) -> str:
+    """Return an exact number where there is room for it; losses make long fractions, which are whole in the JSON."""
+    text = exactly(value)
+    return text if len(text) <= 16 else "…"
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

@@ -6,18 +6,7 @@ import argparse
 import sys
 import time
 
-from gearkit.cli.command import (
-    DONE,
-    FINDING,
-    Command,
-    add_json,
-    exact_and_decimal,
-    number,
-    print_json,
-    shown,
-    shown_exactly,
-    table,
-)
+from gearkit.cli.command import DONE, FINDING, Command, add_json, exact_and_decimal, exactly, number, print_json, shown, table
 from gearkit.solve.teeth.common_gears import common_gears
 from gearkit.solve.teeth.gear_choices import GearChoice
 from gearkit.solve.teeth.targets_file import find_targets
@@ -122,7 +111,7 @@ def _print(result: Search) -> None:
             name,
             shown(wanted),
             shown(best.ratios[name]),
-            shown_exactly(best.ratios[name]),
+            exactly(best.ratios[name]),
             f"{shown(100 * best.errors[name], 3)} %",
         ]
         for name, wanted in result.targets.ratios.items()

@@ -14,10 +14,10 @@ from gearkit.cli.command import (
     add_json,
     add_layout,
     exact_and_decimal,
+    exactly,
     number,
     print_json,
     shown,
-    shown_exactly,
     table,
 )
 from gearkit.cli.several import ranges as several
@@ -198,7 +198,7 @@ def ratio_table(rows: Sequence[solver.RangeRow], symbols: bool = False) -> str:
             " ".join(row.engaged) or "none",
             _verdict(row.mobility),
             shown(ratio.exact if ratio else None),
-            shown_exactly(ratio.exact if ratio else None),
+            exactly(ratio.exact if ratio else None),
             shown(row.step, 3),
         ]
         line += [row.one_way_note or ""] if noted else []
@@ -249,7 +249,7 @@ def _print_speeds(options: argparse.Namespace, state: Working, speeds: Speeds) -
         return "forward" if (value > 0) == (speeds.input_speed > 0) else "reverse"
 
     rows = [
-        [name, shown(value), shown_exactly(value), remark(value)]
+        [name, shown(value), exactly(value), remark(value)]
         for name, value in {**speeds.members, **speeds.planets, **speeds.shafts}.items()
     ]
     print(table(["member", "speed", "exact", ""], rows, right=(1, 2)))

@@ -8,15 +8,14 @@ from fractions import Fraction
 from gearkit.cli.command import (
     DONE,
     FINDING,
-    LONGEST_EXACT,
     Command,
     add_json,
     add_layout,
     exact_and_decimal,
+    in_short,
     number,
     print_json,
     shown,
-    shown_exactly,
     table,
 )
 from gearkit.cli.several.options import pair
@@ -81,27 +80,17 @@ def _print(options: argparse.Namespace, torques: Torques) -> None:
         print(torques.reason)
         return
     rows = [
-        [name, shown(value), shown_exactly(value, LONGEST_EXACT), shown(torques.power.members[name])]
-        for name, value in torques.members.items()
+        [name, shown(value), in_short(value), shown(torques.power.members[name])] for name, value in torques.members.items()
     ]
     print(table(["member", "torque", "exact", "power"], rows, right=(1, 2, 3)))
     rows = []
     for name, value in torques.elements.items():
         element = layout.element_named(name)
         passed = torques.power.clutches.get(name)
-        rows.append(
-            [
-                name,
-                element.kind.value,
-                " – ".join(element.between),
-                shown(value),
-                shown_exactly(value, LONGEST_EXACT),
-                shown(passed),
-            ]
-        )
+        rows.append([name, element.kind.value, " – ".join(element.between), shown(value), in_short(value), shown(passed)])
     print("\n" + table(["element", "kind", "between", "torque", "exact", "power"], rows, right=(3, 4, 5)))
     ends = [
-        [name, shown(value), shown_exactly(value, LONGEST_EXACT)]
+        [name, shown(value), in_short(value)]
         for name, value in ((INPUT, torques.input_torque), (OUTPUT, torques.output_torque), (HOUSING, torques.housing_torque))
     ]
     print("\n" + table(["from outside", "torque", "exact"], ends, right=(1, 2)))

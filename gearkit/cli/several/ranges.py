@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from gearkit.cli.command import shown, shown_exactly, table
+from gearkit.cli.command import exactly, shown, table
 from gearkit.solve.several.motions import Motions
 from gearkit.solve.several.ranges import RangeMotions, every_combination, formulas, ranges
 from gearkit.solve.several.relation import relation, sum_text
@@ -101,7 +101,7 @@ def print_ranges(layout: Layout, rows: Sequence[RangeMotions], options: argparse
             " ".join(row.engaged) or "none",
             _verdict(row.motions),
             shown(row.motions.ratio),
-            shown_exactly(row.motions.ratio),
+            exactly(row.motions.ratio),
             str(row.motions.speeds_to_give),
             str(row.motions.torques_to_give),
         ]

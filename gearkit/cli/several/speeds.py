@@ -6,7 +6,7 @@ import argparse
 from fractions import Fraction
 from typing import Any
 
-from gearkit.cli.command import DONE, FINDING, exact_and_decimal, print_json, shown, shown_exactly, table
+from gearkit.cli.command import DONE, FINDING, exact_and_decimal, exactly, print_json, shown, table
 from gearkit.cli.several.options import engaged_of, gathered, lacking, the_one_output
 from gearkit.solve.several.motions import motions
 from gearkit.solve.several.ranges import one_way_note
@@ -91,9 +91,9 @@ def _print(range_name: str, given_speeds: GivenSpeeds, note: str | None, in_mult
         **{n: v for n, v in given_speeds.of.items() if n not in given_speeds.members},
     }.items():
         label = f"{name} (on {on[name]})" if name in on else name
-        rows.append([label, shown(value), shown_exactly(value), _why(given_speeds, name)])
+        rows.append([label, shown(value), exactly(value), _why(given_speeds, name)])
     for name, value in given_speeds.planets.items():
-        rows.append([name, shown(value), shown_exactly(value), ""])
+        rows.append([name, shown(value), exactly(value), ""])
     print(table(["member", "speed", "exact", "from"], rows, right=(1, 2)))
     if layout.elements:
         slips = [

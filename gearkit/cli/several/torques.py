@@ -7,17 +7,7 @@ from fractions import Fraction
 from math import pi
 from typing import Any
 
-from gearkit.cli.command import (
-    DONE,
-    FINDING,
-    LONGEST_EXACT,
-    UsageError,
-    exact_and_decimal,
-    print_json,
-    shown,
-    shown_exactly,
-    table,
-)
+from gearkit.cli.command import DONE, FINDING, UsageError, exact_and_decimal, in_short, print_json, shown, table
 from gearkit.cli.several.options import engaged_of, gathered, lacking
 from gearkit.solve.several.ranges import letting_go
 from gearkit.solve.several.relation import sum_text
@@ -128,11 +118,11 @@ def _print(range_name: str, given_torques: GivenTorques, note: str | None, in_mu
             right=(1, 2, 4),
         )
     )
-    rows = [[name, shown(value), shown_exactly(value, LONGEST_EXACT)] for name, value in given_torques.members.items()]
+    rows = [[name, shown(value), in_short(value)] for name, value in given_torques.members.items()]
     print("\n" + table(["member", "torque", "exact"], rows, right=(1, 2)))
     if given_torques.elements:
         rows = [
-            [name, layout.element_named(name).kind.value, shown(value), shown_exactly(value, LONGEST_EXACT)]
+            [name, layout.element_named(name).kind.value, shown(value), in_short(value)]
             for name, value in given_torques.elements.items()
         ]
         print("\n" + table(["element", "kind", "torque", "exact"], rows, right=(2, 3)))
@@ -149,12 +139,12 @@ def _rows(given_torques: GivenTorques, in_kilowatts: bool) -> list[list[str]]:
         else:
             share = "–"
         power = [shown(_power(given_torques.power[name], in_kilowatts), 3)] if given_torques.power else []
-        rows.append([name, shown(value), shown_exactly(value, LONGEST_EXACT), share if len(share) < 48 else "…", *power])
+        rows.append([name, shown(value), in_short(value), share if len(share) < 48 else "…", *power])
     rows.append(
         [
             "housing",
             shown(given_torques.housing),
-            shown_exactly(given_torques.housing, LONGEST_EXACT),
+            in_short(given_torques.housing),
             "",
             *([""] if given_torques.power else []),
         ]
