@@ -33,6 +33,7 @@ from gearkit.draw.cutaway.solid_train import Planet, Train
 from gearkit.draw.stick.placement import Placement, placed
 from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
 from gearkit.draw.stick.stick_geometry import CARD_TYPE
+from gearkit.text.phrases import member_label
 from gearkit.train.layout import Layout
 from gearkit.words.say import later, say
 
@@ -173,7 +174,7 @@ class _Section:
             left = x < sum(self.train.length) / 2
             at, y = self.to(x, r)
             drawn.group({"end": name, "shaft": str(body)}).text(
-                Text(at + (-8 if left else 8), y - 6, name, CARD_TYPE, "end" if left else "start", True)
+                Text(at + (-8 if left else 8), y - 6, member_label(name), CARD_TYPE, "end" if left else "start", True)
             )
         x, y = self.to(self.train.case[1], self.train.outside)
         drawn.text(Text(x + 8, y + 12, say("housing"), CARD_TYPE))

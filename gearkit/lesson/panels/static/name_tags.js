@@ -1,6 +1,7 @@
 // The names in the picture of a solid train: of its elements, its sets and its ends; they follow their bodies and stay apart.
 
 import { html } from "./dom.js";
+import { memberLabel } from "./members.js";
 
 // Names that would cover each other: one goes aside or up, whichever is less, until both can be read.
 function keepApart(tags) {
@@ -25,7 +26,7 @@ export class NameTags {
       ...scene.packs.map((pack) => ({ text: pack.name, x: (pack.x[0] + pack.x[1]) / 2, y: pack.r[1] + 3, z: 0, body: pack.bodies[0], element: true })),
       ...scene.sets.map(([text, x]) => ({ text, x, y: 0, z: scene.ring * 1.1, body: -1 })),
       // Of a wide tube the name stands at its upper edge, where the cut face is.
-      ...scene.ends.map(([text, body, x, r]) => ({ text, x: x + (x < scene.case[1] / 2 ? -4 : 4), y: r > 12 ? r : 0, z: 0, body })),
+      ...scene.ends.map(([name, body, x, r]) => ({ text: memberLabel(name), x: x + (x < scene.case[1] / 2 ? -4 : 4), y: r > 12 ? r : 0, z: 0, body })),
     ];
     for (const tag of this.tags) {
       tag.node = html("span", { class: tag.element ? "gk-tag gk-tag-element" : "gk-tag", "aria-hidden": "true" }, tag.text);
