@@ -6,6 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 
+from gearkit.answers import items
+from gearkit.answers.draw_numbers.variants import practice
+from gearkit.draw.lever.sketches import svgs_of
 from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
 from gearkit.train.catalogue import entries, find
 from gearkit.train.layout import Layout
@@ -50,6 +53,14 @@ def language() -> Pseudo:
 @pytest.mark.parametrize("name", [entry.name for entry in entries(several=True)][:: 4 if SHORT else 1])
 def test_no_word_of_a_picture_goes_round_the_catalogue(name: str, language: Pseudo) -> None:
     assert left_plain(find(name), language) == []
+
+
+@pytest.mark.parametrize("item", ["L02-23", "L03-24"])
+def test_no_word_of_a_picture_to_choose_goes_round_the_catalogue(item: str, language: Pseudo) -> None:
+    with speaking(language):
+        svgs = svgs_of(practice(items.find(item)).parts[0].pictures)
+    assert svgs
+    assert escaped([text for svg in svgs for text in seen_in(svg)]) == []
 
 
 def test_one_word_that_is_not_said_is_found() -> None:

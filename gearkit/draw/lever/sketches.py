@@ -6,10 +6,10 @@ All pictures of a question are drawn alike, to one scale, and say in words what 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 from gearkit.answers.reasoning.sketches import LeverSketch, Sketch, StickSketch
 from gearkit.draw.core.embed import SvgPicture, side_by_side
+from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.member_mark import OWN_CODES, member_mark
 from gearkit.draw.core.svg import Look, Picture, Text
 from gearkit.draw.stick import stick_diagram
@@ -18,7 +18,7 @@ from gearkit.draw.stick.stick_nets import nets_of
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.say import say
+from gearkit.words.say import kept_for_each_language, said, say
 from gearkit.words.terms import MEMBERS, ElementKind, SourceKind
 
 # The best places of many searches: ports, shafts and the brake, as `Placement.plan_table` writes them, by driving and driven
@@ -32,7 +32,7 @@ _PLACES = {
     ("ring", "carrier"): ([0, 0, 1], [[1, 2, 2, 12], [2, 1, 0, 11], [3, 2, 0, 12]], [10, 0, 1]),
 }
 _WIDTH, _TOP, _FOOT, _BAR, _MOST = 270.0, 24.0, 166.0, 172.0, 74.0
-_NAMES, _NAMES_END = 33.0, 86.0
+_NAMES, _NAMES_END, _NAME_SIZE = 33.0, 86.0, 13.0
 _ROW, _TIPS = Look("faint", None, 1.0), Look("soft", None, 2.4, cap="round")
 _UPRIGHT, _ARROW = Look("ink", None, 4.0, cap="round"), Look("ink", None, 2.4)
 
@@ -64,25 +64,29 @@ def together(sketches: Sequence[Sketch]) -> SvgPicture:
 
 def _lever(sketch: LeverSketch, longest: float, span: tuple[float, float]) -> Picture:
     """The lever as in all pictures: upright, the ring at the top, speeds as arrows to the side."""
+    names = [said(member) for member in MEMBERS]
+    # Longer names than the English ones push the lever to the right.
+    names_end = max(_NAMES_END, _NAMES + 8 + max(text_width(name, _NAME_SIZE) for name in names))
+    bar, width = _BAR + names_end - _NAMES_END, _WIDTH + names_end - _NAMES_END
     drawn = Picture(
-        title=say("Lever picture of three speeds"), description=sketch.words, kind="lever-choice", width=_WIDTH, height=190.0
+        title=say("Lever picture of three speeds"), description=sketch.words, kind="lever-choice", width=width, height=190.0
     )
     least, most = span
     rows = [_FOOT - (float(place) - least) / (most - least) * (_FOOT - _TOP) for place in sketch.places]
-    tips = [(_BAR + float(arrow) / longest * _MOST, y) for arrow, y in zip(sketch.arrows, rows, strict=True)]
+    tips = [(bar + float(arrow) / longest * _MOST, y) for arrow, y in zip(sketch.arrows, rows, strict=True)]
     for y in rows:
-        drawn.line((_NAMES_END, y), (_BAR, y), _ROW)
-    drawn.line((_BAR, min(rows)), (_BAR, max(rows)), _UPRIGHT)
+        drawn.line((names_end, y), (bar, y), _ROW)
+    drawn.line((bar, min(rows)), (bar, max(rows)), _UPRIGHT)
     ends = sorted(tips, key=lambda tip: tip[1])
     drawn.line(ends[0], ends[-1], _TIPS)
-    for member, (x, y) in zip(MEMBERS, tips, strict=True):
-        if x != _BAR:
-            drawn.line((_BAR, y), (x, y), _ARROW)
-            back = -6 if x > _BAR else 6
+    for member, name, (x, y) in zip(MEMBERS, names, tips, strict=True):
+        if x != bar:
+            drawn.line((bar, y), (x, y), _ARROW)
+            back = -6 if x > bar else 6
             drawn.polyline([(x + back, y - 5), (x, y), (x + back, y + 5)], _ARROW)
-        drawn.circle((_BAR, y), 4.5, Look("ink", "paper", 2.0))
+        drawn.circle((bar, y), 4.5, Look("ink", "paper", 2.0))
         member_mark(drawn, 14.0, y, member, OWN_CODES[member])
-        drawn.text(Text(_NAMES, y + 4.5, member, 13))
+        drawn.text(Text(_NAMES, y + 4.5, name, _NAME_SIZE))
     return drawn
 
 
@@ -117,7 +121,7 @@ def stored_places(layout: Layout, drive: str, out: str) -> Placement:
     return read_plan(table, layout, nets_of(layout))
 
 
-@lru_cache(maxsize=16)
+@kept_for_each_language(16)
 def _stick(sketch: StickSketch) -> str:
     layout = one_set(sketch.drive, sketch.out, sketch.hold)
     # A heading and a list of elements would be as wide as two diagrams, and their letters too small beside the other choices.
