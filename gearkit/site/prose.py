@@ -45,6 +45,8 @@ def to_html(text: str, address: Callable[[str], str | None]) -> str:
         return match[1] if target is None else f'<a href="{escape(target, quote=True)}">{match[1]}</a>'
 
     html = _LINK.sub(linked, html)
+    # On a phone a formula of its own line is wider than the page and scrolls, so the keyboard must reach it.
+    html = html.replace('<math display="block"', '<math display="block" tabindex="0"')
     for number, picture in enumerate(pictures):
         html = html.replace(_placeholder(number), picture)
     return html

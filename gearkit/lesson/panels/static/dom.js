@@ -35,9 +35,12 @@ export function heading(state) {
 
 // What is wider than its place scrolls, so it must be within reach of the keyboard; what fits needs no stop for the Tab key.
 export function scrollable(node) {
-  const look = () => { if (node.scrollWidth > node.clientWidth + 1) node.tabIndex = 0; else node.removeAttribute("tabindex"); };
-  new ResizeObserver(look).observe(node);
-  new MutationObserver(look).observe(node, { childList: true });
+  const look = () => { if (node.scrollWidth > node.clientWidth) node.tabIndex = 0; else node.removeAttribute("tabindex"); };
+  const sizes = new ResizeObserver(look);
+  // What stands in it may grow by itself, as a table does with longer words.
+  const watch = () => { for (const each of [node, ...node.children]) sizes.observe(each); look(); };
+  new MutationObserver(watch).observe(node, { childList: true });
+  watch();
   return guardKeys(node);
 }
 
