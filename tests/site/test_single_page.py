@@ -59,7 +59,7 @@ def test_every_panel_that_needs_no_python_is_in_the_file_and_no_exercise_is(numb
 @pytest.mark.parametrize("number", NUMBERS)
 def test_no_words_stand_above_an_exercise_that_is_left_out(number: str, pages: dict[str, str]) -> None:
     gone = [cell for cell in cells_of(notebook_of(number)) if "exercise" in cell.tags and not cell.is_code]
-    assert gone
+    assert gone or number == "00"  # the first lesson has no exercises
     shown = [cell.name for cell in gone if f">{cell.source.splitlines()[0].lstrip('# ')}</h" in pages[number]]
     assert shown == []
     assert "The last line is yours" not in pages[number]
