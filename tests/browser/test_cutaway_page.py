@@ -62,7 +62,7 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     # A plain area packs into a few kilobytes.
     assert len(first) > 30_000
     canvas = page.locator("canvas")
-    assert "output · ring 1 · carrier 2 turns forward at 0.688" in str(canvas.get_attribute("aria-label"))
+    assert "output · ring 1 · carrier 2: turns forward at 0.688" in str(canvas.get_attribute("aria-label"))
     canvas.press("ArrowLeft")
     beside = picture(page)
     assert beside != first
