@@ -123,7 +123,7 @@ class FaultPanel {
     this.cases.forEach((each, k) => {
       const { cells, row, range } = this.rows[k];
       const sign = each.effect === "same" && !each.brakingLost ? "✓" : unsafe(each) && each.effect !== "same" ? "△" : "○";
-      const told = [range.engaged.join(" ") || "–", each.faulty.engaged.join(" ") || "–", each.faulty.verdict, ratioText(each.faulty), ratioText(each.sound), `${sign} ${symptom(each)}`];
+      const told = [range.engaged.join(" ") || "–", each.faulty.engaged.join(" ") || "–", say(each.faulty.verdict), ratioText(each.faulty), ratioText(each.sound), `${sign} ${symptom(each)}`];
       told.forEach((text, place) => setText(cells[place], text));
       row.classList.toggle("gk-lost", each.effect !== "same");
       row.classList.toggle("gk-now", range.name === this.get("looked_at"));
@@ -138,7 +138,7 @@ class FaultPanel {
     setText(this.lookWords, say("{words} Plates drawn full are closed; arrows are speeds as multiples of the input's.", { words }));
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(say("Lever diagram. {words}", { words }));
-    const text = (speed) => (speed === null ? "free" : `${shown(speed)} ${say(directionWord(speed))}`);
+    const text = (speed) => (speed === null ? say("free") : `${shown(speed)} ${say(directionWord(speed))}`);
     this.shafts.show((number) => [text(found.speeds[number]), text(each.sound.found.speeds[number])]);
     if (this.stick.isConnected) showPlates(this.stick, engaged);
     else requestAnimationFrame(() => showPlates(this.stick, engaged));

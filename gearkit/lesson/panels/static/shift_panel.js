@@ -70,7 +70,7 @@ class ShiftPanel {
   buildTables() {
     this.rows = this.train.elements.map((element) => {
       const cells = HEAD.slice(1).map(() => html("td", { class: "gk-number" }));
-      return { element, cells, row: html("tr", {}, html("th", { scope: "row" }, `${element.name} ${element.kind}`), ...cells) };
+      return { element, cells, row: html("tr", {}, html("th", { scope: "row" }, `${element.name} ${say(element.kind)}`), ...cells) };
     });
     this.table = html("table", { class: "gk-table" }, html("caption", {}, say("Elements; slip in r/min, first part less second")),
       html("thead", {}, html("tr", {}, ...HEAD.map((word) => html("th", { scope: "col" }, say(word))))), html("tbody", {}, ...this.rows.map(({ row }) => row)));
@@ -155,7 +155,7 @@ class ShiftPanel {
   showTables() {
     const slip = (when, name) => {
       const value = this.told[when].slips.get(name);
-      return value === null ? "free" : shown(value, 0);
+      return value === null ? say("free") : shown(value, 0);
     };
     for (const { element: { name }, cells, row } of this.rows) {
       const part = this.partOf(name);
@@ -164,7 +164,7 @@ class ShiftPanel {
     }
     const text = (when, number) => {
       const speed = this.told[when].shafts[number];
-      return speed === null ? "free" : shown(speed, 0);
+      return speed === null ? say("free") : shown(speed, 0);
     };
     this.shafts.show((number) => ["before", "now", "after"].map((when) => text(when, number)));
     if (this.stick.isConnected) this.showPlates();
