@@ -23,7 +23,7 @@ from graders.hand_out.hand_out import sheet_of
 from graders.mark import batch
 from graders.mark.marking import mark_submission, what_to_run
 from graders.mark.submissions import Submission, submissions
-from graders.mark.workers.worker import Settings, bench_of
+from graders.mark.workers.worker import Settings, engines_for
 from graders.report.pages import feedback
 from graders.run.engines.runner import Run
 from graders.sheets.sheets import Sheet
@@ -84,7 +84,7 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
         return {"harvest": _timed(lambda: [what_to_run(sheet, one) for one in found])}
     if name == "run":
         requests = [request for one in found if (request := what_to_run(sheet, one, always_run=True)) is not None]
-        engines = bench_of(course, settings)()
+        engines = engines_for(course, settings)()
         try:
             engines.run(requests[0].cells, requests[0].setup)
             seconds = _timed(lambda: [engines.run(one.cells, one.setup) for one in requests])
@@ -114,7 +114,7 @@ def _job(name: str, folder: Path, more: list[str]) -> dict[str, float]:
 
 def _judge(course: Course, sheet: Sheet, found: list[Submission], settings: Settings) -> None:
     """Get and compare all answers and write nothing; the start of the sandbox is part of it."""
-    roster, engines = read_class_list(course), bench_of(course, settings)()
+    roster, engines = read_class_list(course), engines_for(course, settings)()
 
     def execute(cells: Sequence[str], setup: Sequence[str]) -> Run:
         return engines.run(cells, setup).run
