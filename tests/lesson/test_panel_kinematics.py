@@ -9,10 +9,14 @@ from typing import Any
 import pytest
 
 from gearkit.draw.front.front_geometry import geometry
+from gearkit.lesson.panels.base import TrainPanel
+from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.panels.spec import train_spec
+from gearkit.lesson.solid.cutaway_panel import CutawayPanel
 from gearkit.solve.mobility import assess
 from gearkit.solve.speeds import speeds
 from gearkit.train import catalogue
+from gearkit.train.catalogue import find
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout, Source
 from gearkit.train.planetary_set import PlanetarySet
@@ -213,3 +217,17 @@ def test_the_browser_places_and_meshes_the_gears_as_the_kernel_does(S: int, P: i
 @pytest.mark.parametrize("value", ["19/6", "-5/2", "16", "-3", "0", "123456789012345678901/7"])
 def test_a_number_that_the_kernel_read_is_taken_over_exactly(value: str) -> None:
     assert javascript.run(["exact"], "return module_exact.exactOf(payload).toString();", value) == value
+
+
+@pytest.mark.parametrize("kind", [LayoutPanel, CutawayPanel])
+def test_a_case_has_one_name_in_the_browser_and_in_the_kernel_however_many_elements_are_applied(kind: type[TrainPanel]) -> None:
+    layout = find("Q36")
+    panel = kind(layout)
+    named = {}
+    for count in range(4):
+        panel.apply(*(element.name for element in layout.elements[:count]))
+        named[" ".join(panel.engaged)] = panel.case
+    assert [len(key.split()) for key in named] == [0, 1, 2, 3]
+    assert javascript.run(["layout_cases"], "return payload.map(module_layout_cases.caseOf);", list(named)) == list(
+        named.values()
+    )

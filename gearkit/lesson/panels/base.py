@@ -17,7 +17,9 @@ from gearkit.draw.core.embed import as_image
 from gearkit.lesson.panels.bundle import messages, style
 from gearkit.lesson.stills import Still
 from gearkit.solve.mobility import checked
+from gearkit.text.phrases import AND
 from gearkit.train.layout import Layout
+from gearkit.words.say import say
 
 _WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
@@ -99,6 +101,10 @@ class TrainPanel(Panel):
     def facts(self) -> dict[str, object]:
         """Return the applied elements."""
         return {"engaged": list(self.engaged)}
+
+    def case_words(self) -> str:
+        """Return the case at hand: the applied elements, in the layout's order. The browser joins them the same way."""
+        return say("{engaged} applied", engaged=f" {say(AND)} ".join(self.engaged)) if self.engaged else say("nothing applied")
 
     def apply(self, *elements: str) -> None:
         """Apply these elements and no others.

@@ -22,7 +22,7 @@ from gearkit.lesson.trains.train_choice import TrainChoice
 from gearkit.solve.mobility import Mobility, checked
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import Speeds, speeds
-from gearkit.text.phrases import AND, exact_words, listed
+from gearkit.text.phrases import exact_words, listed
 from gearkit.train.layout import Layout
 from gearkit.words.say import said, say
 from gearkit.words.terms import Verdict
@@ -60,10 +60,6 @@ class LayoutPanel(TrainChoice, TrainPanel, GatedPanel):
         drawing, story = self._drawn(engaged)
         note = cannot_be_put_together(layout.sets)
         return {"train": train_spec(layout), "note": note, "engaged": list(engaged), "drawing": drawing, "story": story}
-
-    def case_words(self) -> str:
-        """Return the case at hand: the applied elements, in the layout's order."""
-        return say("{engaged} applied", engaged=f" {say(AND)} ".join(self.engaged)) if self.engaged else say("nothing applied")
 
     def kinds(self) -> tuple[str, ...]:
         """Return directions and states."""

@@ -81,10 +81,6 @@ class CutawayPanel(TrainPanel, GatedPanel):
             note=cannot_be_put_together(layout.sets), **traits,
         )  # fmt: skip
 
-    def case_words(self) -> str:
-        """Return the case at hand: the applied elements, in the layout's order."""
-        return say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
-
     def kinds(self) -> tuple[str, ...]:
         """Return what a body can do."""
         return tuple(_WORDS)

@@ -9,7 +9,7 @@ import { HOME, SolidView } from "./solid_view.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
 import { freshPrefix, guardKeys, heading, html, scrollable, setText, swapParts } from "./dom.js";
 import { shown } from "./exact.js";
-import { appliedWords, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { appliedWords, caseOf, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { showPlates } from "./plates.js";
 import { later, say } from "./words.js";
@@ -214,7 +214,7 @@ class CutawayPanel {
 
   bodyOf(name) { return this.get("ends")[name]; }
 
-  caseNow() { return `${combinationKey(this.train, new Set(this.get("engaged"))).split(" ").filter(Boolean).join(" and ") || "nothing"} applied`; }
+  caseNow() { return caseOf(combinationKey(this.train, new Set(this.get("engaged")))); }
 
   update() {
     const engaged = new Set(this.get("engaged")), key = combinationKey(this.train, engaged), state = working(this.memory, engaged), ranges = rangeOf(this.train, key);

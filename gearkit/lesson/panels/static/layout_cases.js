@@ -19,6 +19,11 @@ export function kindOf(found) {
   return found.ratio.sign < 0 ? "reverse" : "forward";
 }
 
+// The name under which a prediction is kept: English in every language, and as the kernel names it.
+export function caseOf(key) {
+  return `${key ? key.split(" ").join(" and ") : "nothing"} applied`;
+}
+
 // What is applied, in words; "Nothing applied" where nothing is.
 export function appliedWords(key) {
   return key ? say("{elements} applied", { elements: listed(key.split(" ")) }) : say("Nothing applied");

@@ -12,7 +12,7 @@ import { button, sliderWithBox, tickBox } from "./controls.js";
 import { BESIDE, fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
-import { appliedWords, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
+import { appliedWords, caseOf, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
 import { Memory, noteOf, working } from "./one_way.js";
 import { beside, caseWord, directionWord, ratioText, ratioWords } from "./one_set_cases.js";
 import { setWords } from "./members.js";
@@ -246,11 +246,6 @@ class LayoutPanel {
     const { word, ratio } = this.found;
     this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"), this.gate.afterword());
   }
-}
-
-// The name under which a prediction is kept, as in the kernel.
-function caseOf(key) {
-  return `${key ? key.split(" ").join(" and ") : "nothing"} applied`;
 }
 
 export default {
