@@ -78,7 +78,7 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     page.get_by_role("button", name="Apply the elements of range R").click()
     expect(page.get_by_role("status").first).to_contain_text("reverse, ratio −14/5")
     page.get_by_role("combobox").select_option(label="sun 2")
-    expect(page.get_by_role("status").first).to_contain_text("In colour: sun 2: turns back")
+    expect(page.get_by_role("status").first).to_contain_text("In colour: sun 2 (turns back")
     assert faults == []
     page.close()
 
@@ -126,7 +126,7 @@ def test_pulled_apart_the_whole_train_stays_in_the_picture_and_only_the_body_in_
     wide, high = shot.size
     assert {shot.getpixel((x, y)) for x in (4, wide - 5) for y in range(20, high - 20)} == {(0xF6, 0xF7, 0xF8)}
     page.get_by_role("combobox").select_option(label="ring 3")
-    expect(page.get_by_role("status").first).to_contain_text("In colour: ring 3: stands still")
+    expect(page.get_by_role("status").first).to_contain_text("In colour: ring 3 (stands still)")
     shot = Image.open(io.BytesIO(picture(page))).convert("HSV")
     # The power path goes round this ring: its yellow is faint then.
     strong = [hue for hue, full, _ in shot.getdata() if full > 150]

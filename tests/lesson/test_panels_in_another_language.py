@@ -76,6 +76,11 @@ def shown(panel: Panel) -> Iterator[str]:
     """What a learner sees or hears of a panel, before and after a prediction."""
     yield from (panel.title, panel.words(), *seen_in(panel.static_html()))
     yield from javascript(panel)
+    # Whatever else Python sends as a text with several words is read by somebody, too; the browser says the mode of a fault.
+    for name in panel.traits(sync=True):
+        value = getattr(panel, name)
+        if not name.startswith("_") and name != "mode" and isinstance(value, str) and " " in value:
+            yield from seen_in(value)
     if isinstance(panel, TaskPanel):
         yield from of_task(panel)
         if panel.task.budget:

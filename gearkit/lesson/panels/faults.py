@@ -44,7 +44,7 @@ class FaultPanel(TrainChoice, Panel):
     _esm = script("fault_panel")
     train = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Unicode("").tag(sync=True)
-    caution = traitlets.Unicode(CAUTION).tag(sync=True)
+    caution = traitlets.Unicode().tag(sync=True)
     element = traitlets.Unicode().tag(sync=True)
     mode = traitlets.Enum(MODES, FaultMode.STUCK_OFF.value).tag(sync=True)
     looked_at = traitlets.Unicode().tag(sync=True)
@@ -52,7 +52,7 @@ class FaultPanel(TrainChoice, Panel):
     speeds = traitlets.List(traitlets.Dict()).tag(sync=True)
 
     def __init__(self, layout: Layout, **traits: Any) -> None:
-        super().__init__(**{**self.begin(layout), **traits})
+        super().__init__(**{**self.begin(layout), "caution": say(CAUTION), **traits})
         self._on_readings()
         self.observe(self._on_readings, "readings")
 

@@ -31,7 +31,7 @@ from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT
 
 AT_REST = later("battery at rest")
-NOTHING = "nothing"
+NOTHING = later("nothing")
 # With so many elements every combination is worked out ahead; with more only the ranges are.
 FEW = 4
 # Torque times r/min, in kW.
@@ -280,7 +280,8 @@ def _torque_choices(left_free: Motions) -> list[dict[str, Any]]:
 
 def _said(names: list[str] | tuple[str, ...]) -> str:
     """Inputs first, as people name them."""
-    return listed(sorted(names, key=lambda name: (name == AT_REST, name != INPUT))) or NOTHING
+    in_order = sorted(names, key=lambda name: (name == AT_REST, name != INPUT))
+    return listed(say(name) if name == AT_REST else name for name in in_order) or say(NOTHING)
 
 
 def _clear(names: tuple[str, ...], left_free: Motions) -> bool:

@@ -247,7 +247,7 @@ class CutawayPanel {
     const applied = appliedWords(key);
     if (!this.open) return `${applied}. ${say("Which bodies will stand still, and which turn back?")}`;
     const focused = this.view && this.view.focus >= 0 ? this.named.find(([body]) => body === this.view.focus) : null;
-    const own = focused ? ` ${say("In colour: {body}: {does}.", { body: focused[1], does: this.does(focused[0]) })}` : "";
+    const own = focused ? ` ${say("In colour: {body} ({does}).", { body: focused[1], does: this.does(focused[0]) })}` : "";
     return `${applied}: ${stateWords(this.train, key, this.found)}${own}`;
   }
 
