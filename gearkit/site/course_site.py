@@ -15,7 +15,7 @@ from gearkit.lesson.course.overview import PURPOSES
 from gearkit.lesson.panels import bundle
 from gearkit.lesson.syllabus import LESSONS, LessonPlan
 from gearkit.site import kit_archives, pyodide_files, sheet_pages
-from gearkit.site.browser_python import memory_image
+from gearkit.site.browser_python import compiled_modules, memory_image
 from gearkit.site.lesson_parts import Parts, parts_of
 from gearkit.site.own_code import jupyterlite
 from gearkit.site.own_code.notebooks import contents
@@ -170,15 +170,16 @@ def _add_python(site: Site, given: Path | None, notebooks: Sequence[Path] | None
     lock = held[pyodide_files.LOCK]
     if notebooks is not None:
         site.files |= jupyterlite.build(contents(LESSONS, notebooks), lock)
-    for name, content in {**held, pyodide_files.LOCK: pyodide_files.without_packages(lock)}.items():
+    held, kit = compiled_modules.compiled(
+        {**held, pyodide_files.LOCK: pyodide_files.without_packages(lock)}, kit_archives.kit()
+    )
+    for name, content in {**held, "kit.bin": kit}.items():
         site.add(f"python/{name}", content)
-    kit = kit_archives.kit()
-    site.add("python/kit.bin", kit)
     image = memory_image.image(held, kit)
     if image is not None:
         site.add(IMAGE, image)
     worker = (STATIC / "worker.mjs").read_text(encoding="utf-8")
-    site.add("worker.mjs", worker.replace("IMAGE_VERSION", memory_image.version(kit) if image is not None else ""))
+    site.add("worker.mjs", worker.replace("IMAGE_VERSION", memory_image.version(held, kit) if image is not None else ""))
     site.add("python_files.mjs", (STATIC / "python_files.mjs").read_bytes())
 
 

@@ -77,8 +77,10 @@ def test_the_archive_is_the_same_bytes_each_time_and_any_tar_reads_it() -> None:
 
 
 def test_an_image_is_told_by_the_kit_that_it_holds() -> None:
-    assert memory_image.version(b"one") == memory_image.version(b"one") != memory_image.version(b"two")
-    assert len(memory_image.version(b"one")) % 4 == 0
+    one = memory_image.version({"a": b"1"}, b"one")
+    assert one == memory_image.version({"a": b"1"}, b"one")
+    assert len({one, memory_image.version({"a": b"1"}, b"two"), memory_image.version({"a": b"2"}, b"one")}) == 3
+    assert len(one) % 4 == 0
 
 
 def test_without_node_there_is_no_image_and_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -100,7 +102,7 @@ def test_a_node_that_fails_gives_no_image_and_one_that_was_made_is_kept(
     node.write_text('#!/bin/sh\nprintf memory > "$2/image.bin"\n')
     made = memory_image.image({}, b"kit")
     assert made is not None
-    assert gzip.decompress(made) == memory_image.version(b"kit").encode() + b"memory"
+    assert gzip.decompress(made) == memory_image.version({}, b"kit").encode() + b"memory"
     node.unlink()
     assert memory_image.image({}, b"kit") == made
     assert lessons.told_of(made).startswith("Of these the memory image")

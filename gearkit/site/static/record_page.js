@@ -2,13 +2,19 @@
 
 import { saveFile } from "./save_file.js";
 import { setText } from "./dom.js";
+import { sayN } from "./words.js";
 
 export function showRecord(record) {
   const told = document.getElementById("gk-told");
   const count = () => {
     const { events } = record.read();
     const of = (kind) => events.filter((event) => event.kind === kind).length;
-    setText(document.getElementById("gk-count"), `In this browser: ${of("prediction")} predictions, ${of("attempt")} checked answers, ${of("hint")} hints.`);
+    const counts = [
+      sayN("{count} prediction", "{count} predictions", of("prediction")),
+      sayN("{count} checked answer", "{count} checked answers", of("attempt")),
+      sayN("{count} hint", "{count} hints", of("hint")),
+    ];
+    setText(document.getElementById("gk-count"), `In this browser: ${counts.join(", ")}.`);
   };
   document.getElementById("gk-save").addEventListener("click", () => {
     saveFile("my_record.json", record.text);
@@ -22,7 +28,7 @@ export function showRecord(record) {
     target.value = "";
     setText(told, news === null
       ? `${file.name} is no record, or is damaged; nothing was changed. Choose the file my_record.json.`
-      : `${news} entries of ${file.name} were added to the record in this browser.`);
+      : sayN("{count} entry of {file} was added to the record in this browser.", "{count} entries of {file} were added to the record in this browser.", news, { file: file.name }));
     count();
   });
   count();
