@@ -29,6 +29,7 @@ def _unit(options: argparse.Namespace) -> int:
                 "minutes": made.minutes,
                 "seconds": round(made.seconds, 3),
                 "placing": round(made.placing, 3),
+                "given_up": made.given_up,
                 "files": [{"file": str(file.path), "fate": str(file.fate), "changes": file.changes} for file in made.files],
             }
         )
@@ -38,11 +39,16 @@ def _unit(options: argparse.Namespace) -> int:
         if file.fate is Fate.BESIDE:
             print(f"\nYou edited the file that was there, so it stays, and the new one is {file.path.name}. {file.changes}")
     placing = (
-        f", and {made.placing:.1f} s to find where the parts go in the drawing; that is kept in {unit.LAYOUT}"
+        f", and {made.placing:.1f} s to find where the parts go in the drawing; that is kept in {made.files[0].path.name}"
         if made.placing
         else ""
     )
     print(f"\nMade in {made.seconds:.1f} s{placing}.")
+    if made.given_up:
+        print(
+            "A short search found no places where the parts are solid bodies, so the lesson has no cutaway. A longer one "
+            f"may: gearkit place '{made.files[0].path}', then make the unit from that file."
+        )
     print(f"Open it: jupyter lab '{made.folder / unit.LESSON}'  (about {made.minutes} minutes with a class)")
     return DONE
 

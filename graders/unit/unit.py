@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from gearkit.draw.cutaway.solid_placement import kept_table
+from gearkit.draw.cutaway.solid_placement import few_searches, is_impossible, kept_table, stored_placement
 from gearkit.draw.stick.placement import placed, read
 from gearkit.lesson.course import glossary
 from gearkit.print import engine
@@ -43,6 +43,7 @@ class Made:
         minutes: planned time of the lesson.
         seconds: how long it took, without the drawing's placement.
         placing: how long it took to find where the parts go in the drawings; 0 where the layout's file says so.
+        given_up: whether few searches found no places for solid bodies, and more may; the lesson then has no cutaway.
     """
 
     folder: Path
@@ -50,6 +51,7 @@ class Made:
     minutes: int
     seconds: float
     placing: float
+    given_up: bool = False
 
 
 def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
@@ -94,7 +96,8 @@ def make(layout: Layout, folder: Path, *, only_lesson: bool = False) -> Made:
         ]
     except OSError as fault:
         raise UsageError(f"{folder}: cannot be written ({fault.strerror or fault}); choose another folder.") from None
-    return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing)
+    given_up = not facts.solid and not is_impossible(stored)
+    return Made(folder, tuple(files), minutes, time.perf_counter() - start - placing, placing, given_up)
 
 
 def words_explained(lesson: dict[str, Any]) -> dict[str, Any]:
@@ -149,12 +152,13 @@ def _minutes(sheet: Sheet) -> int:
 
 def _with_place(layout: Layout) -> tuple[Layout, float]:
     """The layout with where its drawings put the parts, drawn plain and as solid bodies, so that no notebook has to search again."""
+    if read(layout) is not None and stored_placement(layout) is not None:
+        return layout, 0.0
     start = time.perf_counter()
     table = dict(layout.placement or {}) if read(layout) is not None else placed(layout).table(layout)
-    table |= kept_table(replace(layout, placement=table))
-    if table == layout.placement:
-        return layout, 0.0
-    return with_stored(layout, table), time.perf_counter() - start
+    table |= kept_table(replace(layout, placement=table), few_searches(layout))
+    stored = layout if table == layout.placement else with_stored(layout, table)
+    return stored, time.perf_counter() - start
 
 
 def _layout_file(layout: Layout, folder: Path) -> str:

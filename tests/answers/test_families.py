@@ -9,6 +9,7 @@ from fractions import Fraction
 
 import pytest
 
+from gearkit.answers import families
 from gearkit.answers.comparison.compare import shown
 from gearkit.answers.draw_numbers import kept, variants
 from gearkit.answers.draw_numbers.variants import Variant
@@ -133,6 +134,19 @@ def test_nothing_false_is_said_of_any_answer(layout: Layout) -> None:
 def test_there_is_enough_to_ask_of_a_layout(name: str, least: int) -> None:
     offers = offered(next(one for one in KNOWN if one.file == f"{name}.toml"))
     assert_enough(offers, least)
+
+
+@pytest.mark.parametrize("layout", MARKED[: amount(99, 3)], ids=named)
+def test_what_is_offered_can_be_drawn_for_everybody(layout: Layout) -> None:
+    for offer in offered(layout):
+        for name in ("somebody", "Ana", "r17", "x y", "practice")[: amount(5, 1)]:
+            assert variants.practice(offer.item, name).key.checkers
+
+
+@pytest.mark.parametrize("name", ["Q24", "pair_two_suns", "six_range_input_set_two_suns"])
+def test_no_lever_is_asked_of_a_train_that_turns_as_a_block_and_no_hottest_range_where_two_lose_the_same(name: str) -> None:
+    layout = next(one for one in KNOWN if one.file == f"{name}.toml")
+    assert {offer.id for offer in families.known(layout)} == {offer.id for offer in offered(layout)}
 
 
 def assert_enough(offers: Sequence[Offer], least: int) -> None:

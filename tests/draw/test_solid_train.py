@@ -97,7 +97,7 @@ def test_places_of_solid_bodies_are_stored_and_not_searched_again(tmp_path: Path
     file = tmp_path / "mine.toml"
     write(layout, file)
     assert store_placement(str(file), searches=1).written
-    monkeypatch.setattr("gearkit.draw.cutaway.solid_placement._searched", lambda _layout: pytest.fail("searched again"))
+    monkeypatch.setattr("gearkit.draw.cutaway.solid_placement._searched", lambda *_: pytest.fail("searched again"))
     sound(solid_train(find(file)))
     assert not store_placement(str(file), searches=1).written
     for name in SOLID:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import random
 from dataclasses import replace
 from itertools import permutations
 from typing import Any
@@ -15,7 +16,7 @@ from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Path, Picture, Text
 from gearkit.draw.lever.sketches import one_set, stored_places
 from gearkit.draw.power.power_path import pieces
-from gearkit.draw.stick import stick_diagram
+from gearkit.draw.stick import stick_diagram, stick_search
 from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
 from gearkit.draw.stick.routing import (
     ABOVE_PLATES,
@@ -25,6 +26,7 @@ from gearkit.draw.stick.routing import (
     RIGHT_INNER,
     RIGHT_OUTER,
     TURNED_PAIR,
+    Grid,
     Plan,
     Router,
     judge,
@@ -199,6 +201,24 @@ def test_eight_sets_in_a_chain_come_out_in_a_row_without_crossings() -> None:
     assert [index for seat in made.sets for index in seat] == list(range(8))
     assert made.plan.exit in (RIGHT_INNER, RIGHT_OUTER)
     assert made.wiring.loops == made.wiring.stubs == 0
+
+
+@CATALOGUE
+def test_a_plan_is_given_up_just_where_its_full_cost_passes_the_limit(layout: Layout) -> None:
+    nets = nets_of(layout)
+    grid = Grid(len(nets.seats), 4, max(2, len(nets.wired)))
+    router, seeded = Router(nets, grid), random.Random(layout.name)
+    given_up = 0
+    for _ in range(60):
+        made = router.wire(stick_search._start(router, seeded, own=False))
+        full = judge(made, grid)
+        for limit in (full.cost / 9, full.cost - 0.01, full.cost, full.cost + 0.01):
+            told = judge(made, grid, limit)
+            assert (told.cost > limit) is (full.cost > limit)
+            assert told.cost <= full.cost
+            assert told == full or full.cost > limit
+            given_up += told != full
+    assert given_up > 30
 
 
 @CATALOGUE

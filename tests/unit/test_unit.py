@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -12,9 +13,14 @@ import pytest
 
 from gearkit.answers.offers import offered
 from gearkit.cli.command import DONE
+from gearkit.draw.cutaway import solid_placement
+from gearkit.draw.stick import stick_search
+from gearkit.draw.stick.placement import Placement
+from gearkit.draw.stick.stick_nets import Nets
 from gearkit.print import engine
 from gearkit.print.setting import source_of
 from gearkit.train import catalogue
+from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
 from graders.cli.main import main
 from graders.sheets import sheets
@@ -144,3 +150,31 @@ def test_words_of_the_glossary_are_explained_in_a_units_lesson_and_lead_to_the_g
     assert {section for section, _ in led} <= headings
     assert not keeping.is_edited(tmp_path / unit.LESSON)
     assert not keeping.is_edited(tmp_path / unit.GLOSSARY)
+
+
+def test_a_unit_searches_little_for_solid_bodies_never_in_vain_and_says_where_more_may_find_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name, value in (("STARTS", 1), ("REHEATS", 0), ("START_STEPS", 40)):
+        monkeypatch.setattr(stick_search, name, value)
+    monkeypatch.setattr(solid_placement, "FEW_TRIALS", 100)
+    seeds: list[int] = []
+    found = solid_placement._found
+
+    def noted(layout: Layout, nets: Nets, seed: int, *, any_clear: bool) -> Placement:
+        seeds.append(seed)
+        return found(layout, nets, seed, any_clear=any_clear)
+
+    monkeypatch.setattr(solid_placement, "_found", noted)
+    four_sets, impossible = (tmp_path / f"{name}.toml" for name in ("Q48", "bench_set"))
+    for path in (four_sets, impossible):
+        catalogue.write(replace(catalogue.find(path.stem), placement=None, text=""), path)
+    for path, searched, told in ((four_sets, [1, 2], True), (impossible, [], False)):
+        assert main(["unit", str(path), "-o", str(tmp_path / path.stem), "--only", "lesson"]) == DONE
+        assert seeds == searched
+        assert ("gearkit place" in capsys.readouterr().out) is told
+        seeds.clear()
+    # Whoever asks for the places alone gets the whole search.
+    with pytest.raises(solid_placement.NotSolidError, match="The best of 6 arrangements"):
+        solid_placement.solid_placement(catalogue.read(four_sets))
+    assert seeds == [*range(1, solid_placement.SEARCHES + 1)]

@@ -162,6 +162,8 @@ def _built(rule: str, make: _Make, ask: Ask) -> BuiltItem | None:
 def _lever_cases(train: Train) -> Iterator[Case]:
     item = _OF_ITEM["picture", "range"]
     for row in train.distinct[:_MOST_RANGES]:
+        if not sketches.has_a_lever(train.layout, row.engaged):
+            continue
         told = _everything_of(train, row) - {f"ratio {row.name}"}
         yield _case(
             item, (row.name,), say("choose the lever: range {row}", row=row.name), frozenset({f"lever {row.name}"}), told

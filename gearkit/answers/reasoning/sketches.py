@@ -5,6 +5,7 @@ The words of a picture say what is drawn, as precisely as an eye reads it, and n
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,6 +19,8 @@ from gearkit.answers.reasoning.layout_rows import Train
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.speeds import speeds
 from gearkit.text.phrases import localized, set_words
+from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
 from gearkit.words.terms import MEMBERS, PinionKind
 
@@ -244,10 +247,10 @@ def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, 
     if not train.rows:
         return None
     row, pset = seeded.pick(train.rows), seeded.pick(train.layout.sets)
-    turning = speeds(train.layout, row.engaged).members
-    sun, carrier, ring = (turning[f"{pset.name}.{member}"] for member in MEMBERS)
-    if pset.pinions is not PinionKind.SINGLE or sun is None or carrier is None or ring is None or len({sun, carrier, ring}) < 3:
+    turning = _three_speeds(train.layout, row.engaged, pset)
+    if turning is None:
         return None
+    sun, _, ring = turning
     words = row.words
     weights = pset.weights
     return (
@@ -260,6 +263,25 @@ def _set_in_a_range(train: Train, seeded: SeededRandom) -> tuple[str, Fraction, 
         sun,
         ring,
     )
+
+
+def has_a_lever(layout: Layout, engaged: Iterable[str]) -> bool:
+    """Return whether a set of a layout can be asked for its lever: a plain one whose members turn at three speeds.
+
+    Args:
+        layout: the layout.
+        engaged: the elements that join or hold.
+    """
+    names = tuple(engaged)
+    return any(_three_speeds(layout, names, pset) for pset in layout.sets)
+
+
+def _three_speeds(layout: Layout, engaged: Iterable[str], pset: PlanetarySet) -> tuple[Fraction, Fraction, Fraction] | None:
+    turning = speeds(layout, engaged).members
+    sun, carrier, ring = (turning[f"{pset.name}.{member}"] for member in MEMBERS)
+    if pset.pinions is not PinionKind.SINGLE or sun is None or carrier is None or ring is None or len({sun, carrier, ring}) < 3:
+        return None
+    return sun, carrier, ring
 
 
 _GOALS = {

@@ -16,7 +16,7 @@ from gearkit.draw.cutaway.meetings import OUTSIDE, in_one_plane, knot, meetings,
 from gearkit.draw.stick.placement import Placement, read, read_plan, structure_of
 from gearkit.draw.stick.routing import Router, judge
 from gearkit.draw.stick.stick_nets import Nets, nets_of
-from gearkit.draw.stick.stick_search import found_plan
+from gearkit.draw.stick.stick_search import found_plan, trials
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
@@ -24,6 +24,8 @@ from gearkit.words.say import say
 from gearkit.words.terms import HOUSING
 
 SEARCHES = 6
+# Plans that are tried where somebody waits for a whole unit: two searches for up to three sets, one for four.
+FEW_TRIALS = 52_000
 # Here a crossing is as bad as lines that touch.
 LOOKING = (60.0, 55.0)
 # Names of what is stored for solid bodies begin with this.
@@ -50,11 +52,12 @@ class SolidPlacement:
     bodies: tuple[int, ...]
 
 
-def solid_placement(layout: Layout) -> SolidPlacement:
-    """Return where the parts of a layout go as solid bodies; the same layout always gets the same answer.
+def solid_placement(layout: Layout, searches: int = SEARCHES) -> SolidPlacement:
+    """Return where the parts of a layout go as solid bodies; the same layout and searches always get the same answer.
 
     Args:
         layout: any layout.
+        searches: after how many to give up, counted and not timed; what fewer find, more find alike.
 
     Raises:
         NotSolidError: there is no arrangement, or every search left a crossing; says why and what to look at instead.
@@ -63,7 +66,25 @@ def solid_placement(layout: Layout) -> SolidPlacement:
     if stored is not None:
         return stored
     _, bodies = _with_fixings(nets_of(layout))
-    return SolidPlacement(_searched(layout), len(layout.elements), bodies)
+    return SolidPlacement(_searched(layout, searches), len(layout.elements), bodies)
+
+
+def few_searches(layout: Layout) -> int:
+    """Return how many searches do where somebody waits; at least one, fewer for many sets, so that none waits much longer.
+
+    Args:
+        layout: any layout.
+    """
+    return max(1, min(SEARCHES, FEW_TRIALS // trials(nets_of(layout))))
+
+
+def is_impossible(layout: Layout) -> bool:
+    """Return whether it is proved that no arrangement exists; else more searches may find one.
+
+    Args:
+        layout: any layout.
+    """
+    return bool(_impossible(layout))
 
 
 def stored_placement(layout: Layout) -> SolidPlacement | None:
@@ -103,14 +124,15 @@ def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
             yield SolidPlacement(placement, len(layout.elements), bodies)
 
 
-def kept_table(layout: Layout) -> dict[str, Any]:
+def kept_table(layout: Layout, searches: int = SEARCHES) -> dict[str, Any]:
     """Return what is stored in a layout's placement beside the stick diagram's places; nothing where these serve, or none do.
 
     Args:
         layout: any layout, with its stick diagram's placement.
+        searches: as in `solid_placement`.
     """
     try:
-        solid = solid_placement(layout)
+        solid = solid_placement(layout, searches)
     except NotSolidError:
         return {}
     stick, table = read(layout), solid.placement.plan_table(layout)
@@ -132,25 +154,25 @@ def _kept(layout: Layout, nets: Nets) -> Placement | None:
 
 
 @lru_cache(maxsize=64)
-def _searched(layout: Layout) -> Placement:
+def _searched(layout: Layout, searches: int) -> Placement:
     """Search, once for each layout in a process."""
     proof = _impossible(layout)
     if proof:
         raise NotSolidError(proof)
     nets, bodies = _with_fixings(nets_of(layout))
     best: Placement | None = None
-    for seed in range(1, SEARCHES + 1):
-        placement = _found(layout, nets, seed)
+    for seed in range(1, searches + 1):
+        placement = _found(layout, nets, seed, any_clear=True)
         if best is None or len(placement.faults.crossings) < len(best.faults.crossings):
             best = placement
         if not best.faults.crossings:
             return best
     assert best is not None
-    raise NotSolidError(_refusal(layout, best, bodies))
+    raise NotSolidError(_refusal(layout, best, bodies, searches))
 
 
-def _found(layout: Layout, nets: Nets, seed: int) -> Placement:
-    grid, plan = found_plan(nets, seed, looking=LOOKING)
+def _found(layout: Layout, nets: Nets, seed: int, *, any_clear: bool = False) -> Placement:
+    grid, plan = found_plan(nets, seed, looking=LOOKING, any_clear=any_clear)
     wiring = Router(nets, grid).wire(plan)
     return Placement(structure_of(layout), nets, grid, plan.copy(), wiring, judge(wiring, grid))
 
@@ -210,7 +232,7 @@ def _with_fixings(nets: Nets) -> tuple[Nets, tuple[int, ...]]:
     return replace(nets, members=tuple(members), elements=tuple(elements), wired=wired, count=len(bodies)), tuple(bodies)
 
 
-def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...]) -> str:
+def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...], searches: int) -> str:
     column, row = best.faults.crossings[0]
     over = next(net for at, first, last, net in best.wiring.levels if at == row and first < column < last)
     under = next(net for at, low, high, net in best.wiring.uprights if at == column and low < row < high)
@@ -222,7 +244,7 @@ def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...]) -> str:
     return say(
         "{layout}: as solid bodies its shafts would have to pass through each other. The best of {searches} arrangements still crosses {times}: {names}. The stick diagram shows the same train (gearkit draw LAYOUT --what stick). An element that joins other shafts, or an output on another member, may free the way.",
         layout=layout.name,
-        searches=SEARCHES,
+        searches=searches,
         times=times,
         names=names,
     )

@@ -29,6 +29,9 @@ BELOW_PLATES, ABOVE_PLATES = 0.4, 0.6
 Level = tuple[int, int, int, int]  # row, first column, last column, net
 Upright = tuple[int, float, float, int]  # column, lower end, upper end (rows, or beside plates), net
 Plates = tuple[int, int, int, int, int]  # column, row below the plates, element, net below, net above (0: housing)
+_Joint = tuple[list[int], list[int]]  # columns where something sits on the inner and on the outer lane of a net
+# A port at its place: the link to the left or its arms, and its legs (column, lane, row where it starts).
+_Piece = tuple[Level | None, tuple[Level, ...], tuple[tuple[int, int, int], ...]]
 
 
 @dataclass(frozen=True)
@@ -145,13 +148,35 @@ class Router:
         self.ports: list[tuple[Port, ...]] = [
             ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
         ]
+        # Worked out once, because a search wires some 30,000 plans: which members of a seat have a net, the lines of every
+        # port at every place, and the set to whose members the next seat can be linked, -1 for none.
+        self._wired = [
+            [(number, nets.members[number]) for index in sets for number in range(3 * index, 3 * index + 3)
+             if nets.members[number] >= 0] for sets in nets.seats
+        ]  # fmt: skip
+        self._pieces = [
+            [[self._piece(port, grid.middle(place), nets.members[number]) for port in ports]
+             for number, ports in enumerate(self.ports)] for place in range(grid.sets)
+        ]  # fmt: skip
+        # Only the members of a plain set on the left stand where a level link would meet them.
+        self._linking = [
+            sets[0] if len(sets) == 1 and nets.kinds[sets[0]] is not PinionKind.BEVEL else -1 for sets in nets.seats
+        ]
+
+    def _piece(self, port: Port, middle: int, net: int) -> _Piece:
+        gear = self.grid.gear
+        if port.row is not None:
+            across = (gear + port.row, middle - SET_COLUMNS - self.grid.slots, middle, net)
+            return across, (), ()
+        arms = tuple((gear + row, middle + first, middle + last, net) for row, first, last in port.arms)
+        return None, arms, tuple((middle + column, side, gear + row) for column, side, row in port.legs)
 
     def wire(self, plan: Plan) -> Wiring:
         """Return the lines of a plan."""
         order = plan.order
-        turned = sum(a > b for place, a in enumerate(order) for b in order[place + 1 :])
+        turned = sum([a > b for place, a in enumerate(order) for b in order[place + 1 :]])
         made = Wiring(style=TURNED_PAIR * turned + EXIT_COST[plan.exit])
-        joints: list[tuple[list[int], list[int]]] = [([], []) for _ in range(self.nets.count)]
+        joints: list[_Joint] = [([], []) for _ in range(self.nets.count)]
         bridged = [0] * self.nets.count
         self._members(plan, made, joints, bridged)
         self._elements(plan, made, joints)
@@ -162,39 +187,29 @@ class Router:
     def _row(self, plan: Plan, net: int, side: int) -> int:
         return plan.lanes[side][net] + (0 if side == INNER else self.grid.lanes + 3)
 
-    def _members(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[int]) -> None:
-        gear, nets, step = self.grid.gear, self.nets.members, SET_COLUMNS + self.grid.slots
-        rise = self.grid.lanes + 3
+    def _members(self, plan: Plan, made: Wiring, joints: list[_Joint], bridged: list[int]) -> None:
+        nets, rise = self.nets.members, self.grid.lanes + 3
+        (inner, outer), ports = plan.lanes, plan.ports
+        levels, uprights = made.levels, made.uprights
         before = -1
-        for place, seat in enumerate(plan.order):
-            middle = self.grid.middle(place)
-            sets = self.nets.seats[seat]
-            for index, member in [(index, member) for index in sets for member in range(3)]:
-                net = nets[3 * index + member]
-                if net < 0:
-                    continue
-                port = self.ports[3 * index + member][plan.ports[3 * index + member]]
-                if port.row is not None:
-                    if before < 0 or nets[3 * before + member] != net:
+        for pieces, seat in zip(self._pieces, plan.order, strict=True):
+            for number, net in self._wired[seat]:
+                across, arms, legs = pieces[number][ports[number]]
+                if across is not None:
+                    if before < 0 or nets[3 * before + number % 3] != net:
                         made.bad += 1
                     else:
-                        made.levels.append((gear + port.row, middle - step, middle, net))
+                        levels.append(across)
                     continue
-                for row, first, last in port.arms:
-                    made.levels.append((gear + row, middle + first, middle + last, net))
-                for column, side, row in port.legs:
-                    joints[net][side].append(middle + column)
-                    if side == INNER:
-                        made.uprights.append((middle + column, plan.lanes[INNER][net], gear + row, net))
-                    else:
-                        made.uprights.append((middle + column, gear + row, plan.lanes[OUTER][net] + rise, net))
-                if len(port.legs) == 2:
+                levels += arms
+                for column, side, row in legs:
+                    joints[net][side].append(column)
+                    uprights.append((column, inner[net], row, net) if side == INNER else (column, row, outer[net] + rise, net))
+                if len(legs) == 2:
                     bridged[net] += 1
-            # Only the members of a plain set on the left stand where a level link would meet them.
-            plain = len(sets) == 1 and self.nets.kinds[sets[0]] is not PinionKind.BEVEL
-            before = sets[0] if plain else -1
+            before = self._linking[seat]
 
-    def _elements(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
+    def _elements(self, plan: Plan, made: Wiring, joints: list[_Joint]) -> None:
         for number, (first, second) in enumerate(self.nets.elements):
             column, (a, b) = plan.slots[number], plan.ends[number]
             if first == 0:
@@ -221,7 +236,7 @@ class Router:
             made.uprights.append((column, between + ABOVE_PLATES, high, second))
             made.plates.append((column, between, number, first, second))
 
-    def _ends(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]]) -> None:
+    def _ends(self, plan: Plan, made: Wiring, joints: list[_Joint]) -> None:
         if self.nets.input:
             joints[self.nets.input][INNER].append(0)
             made.entry = self._row(plan, self.nets.input, INNER)
@@ -231,7 +246,7 @@ class Router:
             joints[self.nets.output][side].append(column)
             made.leaving = (column, self._row(plan, self.nets.output, side))
 
-    def _lanes(self, plan: Plan, made: Wiring, joints: list[tuple[list[int], list[int]]], bridged: list[int]) -> None:
+    def _lanes(self, plan: Plan, made: Wiring, joints: list[_Joint], bridged: list[int]) -> None:
         for net in self.nets.wired:
             inner, outer = joints[net]
             if inner and outer and not bridged[net]:
@@ -276,7 +291,12 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
         crossing: what each crossing costs, likewise.
     """
     crossings: list[tuple[int, int]] = []
+    # What is known before any two lines are compared: most plans of a search are given up by it.
     clashes = 0
+    known = clash * made.bad + made.style + RISER * made.risers + STUB * made.stubs + LOOP * made.loops
+    limit += 1e-9
+    if known > limit:
+        return Faults((), made.bad, known)
     length = 0.0
     # A list by row, not a dictionary: this is the innermost loop of the search.
     by_row: list[list[Level]] = [[] for _ in range(grid.housing + 1)]
@@ -290,6 +310,8 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
         row.append(level)
     by_column: dict[int, list[Upright]] = {}
     for upright in made.uprights:
+        if known + LENGTH * length + clash * clashes + crossing * len(crossings) > limit:
+            break
         column, low, high, net = upright
         length += high - low
         stack = by_column.get(column)
@@ -301,17 +323,15 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
                 if (bottom < high and low < top) or (other != net and bottom <= high and low <= top):
                     clashes += 1
             stack.append(upright)
-        for number in range(int(low + 0.5), int(high + 0.5) + 1):
-            for _, first, last, other in by_row[number]:
-                if other == net or column < first or column > last:
-                    continue
-                if low < number < high and first < column < last:
-                    crossings.append((column, number))
-                else:
-                    clashes += 1
-        if clash * clashes + crossing * len(crossings) > limit:
-            break
-    lanes = sum(bool(row) for row in (*by_row[: grid.gear], *by_row[grid.gear + RING_ROW + 1 :]))
+        start = int(low + 0.5)
+        for number, row in enumerate(by_row[start : int(high + 0.5) + 1], start):
+            for _, first, last, other in row:
+                if first <= column <= last and other != net:
+                    if low < number < high and first < column < last:
+                        crossings.append((column, number))
+                    else:
+                        clashes += 1
+    lanes = sum([bool(row) for row in by_row[: grid.gear]]) + sum([bool(row) for row in by_row[grid.gear + RING_ROW + 1 :]])
     cost = clash * (clashes + made.bad) + crossing * len(crossings) + LENGTH * length + LANE * lanes + made.style
     cost += RISER * made.risers + STUB * made.stubs + LOOP * made.loops
     return Faults(tuple(crossings), clashes + made.bad, cost)

@@ -40,7 +40,9 @@ SLOTS = 4
 
 
 @lru_cache(maxsize=64)
-def found_plan(nets: Nets, seed: int, effort: float = 1.0, looking: Weights = SOFT) -> tuple[Grid, Plan]:
+def found_plan(
+    nets: Nets, seed: int, effort: float = 1.0, looking: Weights = SOFT, *, any_clear: bool = False
+) -> tuple[Grid, Plan]:
     """Return a plan without clashes; copy it before changing anything.
 
     Args:
@@ -48,29 +50,52 @@ def found_plan(nets: Nets, seed: int, effort: float = 1.0, looking: Weights = SO
         seed: start of the search; the same seed always gives the same plan.
         effort: share of the usual number of trials, above 0; less is faster and leaves more crossings.
         looking: what a clash and a crossing cost while it looks round; more for a crossing where only a plan without serves.
+        any_clear: whether the first plan without a crossing is enough; it is then only made shorter.
     """
     grid = Grid(len(nets.seats), SLOTS, max(2, min(MOST_LANES, len(nets.wired))))
     router, draw = Router(nets, grid), random.Random(seed)
-    size = effort * (0.5 + len(nets.kinds) / 8)
+    size = effort * _size(nets)
     for _ in range(MOST_ROUNDS):
-        plan = _round(router, draw, size, looking)
+        plan = _round(router, draw, size, looking, any_clear)
         if not judge(router.wire(plan), grid).clashes:
             return grid, plan
     return safe_plan(nets)
 
 
-def _round(router: Router, draw: random.Random, size: float, looking: Weights) -> Plan:
+def trials(nets: Nets) -> int:
+    """Return how many plans one search tries, to reckon its work without a clock.
+
+    Args:
+        nets: the wiring task.
+    """
+    return round(_size(nets) * (STARTS * START_STEPS + REHEATS * REHEAT_STEPS))
+
+
+def _size(nets: Nets) -> float:
+    return 0.5 + len(nets.kinds) / 8
+
+
+def _round(router: Router, draw: random.Random, size: float, looking: Weights, any_clear: bool) -> Plan:
     first, again = max(20, round(size * START_STEPS)), max(50, round(size * REHEAT_STEPS))
-    plans = [
-        _annealed(router, draw, _start(router, draw, own=number % 3 == 0), first, HOT, looking) for number in range(STARTS)
-    ]
+    plans: list[tuple[float, Plan]] = []
+    for number in range(STARTS):
+        plans.append(_annealed(router, draw, _start(router, draw, own=number % 3 == 0), first, HOT, looking))
+        if any_clear and _is_clear(router, plans[-1][1]):
+            break
     lowest = min(plans, key=itemgetter(0))
     for _ in range(REHEATS):
         plans.append(_annealed(router, draw, lowest[1], again, WARM, looking))
         # The search goes on from what looks best by its own weights, even where another plan costs less in full.
         lowest = min(lowest, plans[-1], key=itemgetter(0))
+        if any_clear and _is_clear(router, lowest[1]):
+            break
     plan = min((plan for _, plan in plans), key=lambda plan: _cost(router, plan))
     return _polished(router, plan, _cost(router, plan))
+
+
+def _is_clear(router: Router, plan: Plan) -> bool:
+    faults = judge(router.wire(plan), router.grid)
+    return not faults.crossings and not faults.clashes
 
 
 def safe_plan(nets: Nets) -> tuple[Grid, Plan]:
@@ -106,6 +131,8 @@ def _annealed(router: Router, draw: random.Random, plan: Plan, steps: int, heat:
         (_shift if draw.random() < 0.25 else _change)(router, trial, draw)
         # A worse plan is taken with chance exp(−rise / heat): drawn first, so that hopeless plans are left half judged.
         limit = cost - heat * math.log(1.0 - draw.random())
+        if trial == plan:
+            continue
         trial_cost = _cost(router, trial, limit, weights)
         if trial_cost <= limit:
             plan, cost = trial, trial_cost

@@ -262,7 +262,9 @@ def _round(ask: Ask) -> BuiltItem | None:
 
 def _hots(train: Train) -> Iterator[Case]:
     rows = list(settled(train))
-    if len(rows) < 3:
+    losses = sorted(loads.efficiency for row in rows if (loads := train.torques(row, TABLE)) and loads.efficiency is not None)
+    # Where the two that lose most take the same way through the teeth, they lose the same with any counts.
+    if len(losses) < 3 or losses[0] == losses[1]:
         return
     yield Case(
         (),
