@@ -82,6 +82,7 @@ export class ExercisePanel {
     this.questionKey = key;
     this.renewing = false;
     this.question.innerHTML = this.get("prompt_html");
+    for (const train of this.question.querySelectorAll(".gk-train")) scrollable(train);
     this.fields = new Map();
     const parts = this.get("parts");
     const grid = isGrid(parts);
