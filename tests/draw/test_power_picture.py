@@ -25,7 +25,7 @@ EACH_RANGE = pytest.mark.parametrize(("layout", "range_name"), RANGES, ids=lambd
 def _flows(layout: Layout, range_name: str) -> dict[Piece, Fraction]:
     engaged = layout.engaged_in(range_name)
     spot = placed(layout)
-    return streams(spot, pieces(spot, state_of(layout, engaged)), drains(spot, torques(layout, engaged)))
+    return streams(pieces(spot, state_of(layout, engaged)), drains(spot, torques(layout, engaged)))
 
 
 @EACH_RANGE
