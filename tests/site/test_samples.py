@@ -50,6 +50,7 @@ PLAYED = {
     "graders preview SHEET --answers": "graders preview week3.toml --answers",
     "graders course COURSE --late ...": 'graders course COURSE --late "10 percent a day, 3 days" --grace 15',
     "graders hand-out COURSE week3.toml --class roster.csv": "",
+    "graders course COURSE --language de": "graders course COURSE --language en",
     "graders take-in COURSE week3 handed_in.zip": "",
     "graders mark COURSE week3": "",
     "graders report COURSE week3": "",
