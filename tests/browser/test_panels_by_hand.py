@@ -123,7 +123,9 @@ def test_a_predicted_number_is_read_by_the_kernel_and_what_has_two_meanings_come
         box.fill("3,2 to 1")
         box.press("Enter")
         shown.settle()
-        expect(page.get_by_role("status").first).to_contain_text("You predicted: forward reduction, 3,2 to 1.")
+        expect(page.get_by_role("status").filter(has_text="You predicted")).to_contain_text(
+            "You predicted: forward reduction, 3,2 to 1."
+        )
         assert panel.prediction["figure"] == "16/5"
         assert shown.troubles == []
 
