@@ -132,7 +132,7 @@ def test_pulled_apart_the_whole_train_stays_in_the_picture_and_only_the_body_in_
     strong = [hue for hue, full, _ in shot.getdata() if full > 150]
     assert not [hue for hue in strong if 28 <= hue <= 40]
     page.get_by_role("combobox").select_option(label="input · ring 1")
-    expect(page.get_by_role("status").first).to_contain_text("turns forward at the input's speed.")
+    expect(page.get_by_role("status").first).to_contain_text("(turns forward at the input's speed)")
     assert faults == []
     page.close()
 
