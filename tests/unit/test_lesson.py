@@ -65,9 +65,9 @@ def source(cell: dict[str, Any]) -> str:
 
 @pytest.fixture
 def few_searches(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where tests are short, no search for the places of solid bodies, which takes up to 20 s for a drawn layout."""
+    """Where tests are short, no search for the places of solid bodies, which takes seconds for a drawn layout."""
 
-    def none_stored(layout: Layout) -> Mapping[str, Any]:
+    def none_stored(layout: Layout, searches: int) -> Mapping[str, Any]:
         return {}
 
     if SHORT:
