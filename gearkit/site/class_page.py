@@ -6,6 +6,7 @@ Hands are counted by whoever stands in front and typed in; nothing leaves the pa
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -14,20 +15,21 @@ from gearkit.draw.core.embed import address_of, words_of
 from gearkit.draw.noted import noted_picture
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
-from gearkit.site.page import STATIC, data_of, framed
+from gearkit.site.page import STATIC, data_of, framed, script_of
 from gearkit.solve.one_way import working
 from gearkit.text.files import write_atomically
 from gearkit.text.phrases import MINUS, decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 from gearkit.words.terms import Verdict
 
 REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING = (
-    "Slower than the input",
-    "As fast as the input",
-    "Faster than the input",
-    "Backward",
-    "It is not driven",
+    later("Slower than the input"),
+    later("As fast as the input"),
+    later("Faster than the input"),
+    later("Backward"),
+    later("It is not driven"),
 )
 _LONG = 1000
 GUESSES = (REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING)
@@ -48,15 +50,16 @@ def class_page(layout: Layout) -> str:
     questions = [_question(layout, row.name) for row in layout.ranges]
     data = {
         "title": layout.name,
-        "guesses": GUESSES,
+        "guesses": [say(guess) for guess in GUESSES],
         "look": _image(layout, "stick", None),
         "elements": [element.name for element in layout.elements],
         "questions": questions,
     }
-    style, script = ((STATIC / f"class_page.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
-    main = '<main id="page"><noscript>This page needs JavaScript.</noscript></main>'
-    end = f"{data_of(data)}<script>{script}</script>"
-    return framed(f"{layout.name}: for the class", main, f"<style>{style}</style>", end)
+    style_sheet = (STATIC / "class_page.css").read_text(encoding="utf-8")
+    without = say("This page needs JavaScript.")
+    main = f'<main id="page"><noscript>{without}</noscript></main>'
+    end = f"{data_of(data)}<script>{script_of([], 'class_page')}</script>"
+    return framed(say("{layout}: for the class", layout=layout.name), main, f"<style>{style_sheet}</style>", end)
 
 
 def write(layout: Layout, path: Path) -> None:
@@ -83,13 +86,19 @@ def _question(layout: Layout, range_name: str) -> dict[str, Any]:
     drives = state.mobility.verdict is Verdict.RANGE
     return {
         "range": range_name,
-        "applied": f"{listed(applied)} applied" if applied else "nothing applied",
+        "look": _look(range_name, applied),
         "engaged": list(applied),
-        "right": guess_of(state.ratio),
+        "right": say(guess_of(state.ratio)),
         "found": _found(state.mobility.verdict, state.ratio),
         "picture": _image(layout, "power" if drives else "stick", range_name),
         "story": as_html(tell(layout, range_name)),
     }
+
+
+def _look(range_name: str, applied: Sequence[str]) -> str:
+    if not applied:
+        return say("Range {range}: nothing applied.", range=range_name)
+    return say("Range {range}: {elements} applied.", range=range_name, elements=listed(applied))
 
 
 def guess_of(ratio: Fraction | None) -> str:
@@ -107,11 +116,12 @@ def guess_of(ratio: Fraction | None) -> str:
 
 def _found(verdict: Verdict, ratio: Fraction | None) -> str:
     if ratio is None:
-        return f"No ratio: {verdict}."
+        return say("No ratio: {verdict}.", verdict=verdict)
     exact = str(ratio).replace("-", MINUS)
     # A long fraction says nothing on a wall.
     short = ratio.denominator < _LONG
-    return f"Ratio {exact}." if ratio.denominator == 1 else f"Ratio {f'{exact} = ' if short else ''}{decimal(ratio)}."
+    written = exact if ratio.denominator == 1 else f"{exact} = {decimal(ratio)}" if short else decimal(ratio)
+    return say("Ratio {ratio}.", ratio=written)
 
 
 def _image(layout: Layout, what: str, range_name: str | None) -> dict[str, str]:

@@ -19,14 +19,15 @@ from gearkit.site.browser_python import compiled_modules, memory_image
 from gearkit.site.lesson_parts import Parts, parts_of
 from gearkit.site.own_code import jupyterlite
 from gearkit.site.own_code.notebooks import contents
-from gearkit.site.page import STATIC, data_of, framed, script_of, style
+from gearkit.site.page import STATIC, button, data_of, framed, link, script_of, style
 from gearkit.site.sheet_pages import Copy
 from gearkit.text import places
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
-WAITING = "This needs Python, which is on its way."
-COURSE = "Planetary automatic transmissions"
+WAITING = later("This needs Python, which is on its way.")
+COURSE = later("Planetary automatic transmissions")
 GLOSSARY, RECORD = "glossary.html", "record.html"
 _SYMPY_ARCHIVE = "python/sympy.bin"
 IMAGE = "python/image.bin"
@@ -72,22 +73,22 @@ def build(
     """
     site = Site()
     _add_python(site, python, units if own_code else None)
-    chapters = [(f"{plan.folder}.html", _notebook(plan), f"Lesson {int(plan.number)}") for plan in LESSONS.values()]
-    order = [address for address, _, _ in chapters]
-    for number, (address, notebook, _) in enumerate(chapters):
+    chapters = [(f"{plan.folder}.html", _notebook(plan)) for plan in LESSONS.values()]
+    order = [address for address, _ in chapters]
+    for number, (address, notebook) in enumerate(chapters):
         plan = list(LESSONS.values())[number]
         near = _near(order, number) + _own_code(site, f"{plan.folder}/{notebook.name}")
-        site.add(address, _lesson_page(site, _title(plan), parts_of(notebook, _address_of, WAITING), near))
+        site.add(address, _lesson_page(site, _title(plan), parts_of(notebook, _address_of, say(WAITING)), near))
     unit_list = [_add_unit(site, folder) for folder in units]
-    glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, WAITING, words=False)
-    page = _lesson_page(site, "Glossary", glossary, _own_code(site, "glossary/glossary.ipynb"))
+    glossary = parts_of(places.lessons() / "glossary" / "glossary.ipynb", _address_of, say(WAITING), words=False)
+    page = _lesson_page(site, say("Glossary"), glossary, _own_code(site, "glossary/glossary.ipynb"))
     site.add(
         GLOSSARY, re.sub(r"<h2>([^<>]*)</h2>", lambda match: f'<h2 id="{match[1].replace(" ", "-")}">{match[1]}</h2>', page)
     )
     for address, copy in (copies or {}).items():
         _add_sheet(site, address, copy)
-    site.add(RECORD, _framed("My record", _RECORD_MAIN, "record"))
-    site.add("index.html", _framed(COURSE, _home(unit_list, notebooks=jupyterlite.START in site.files), "home"))
+    site.add(RECORD, _framed(say("My record"), _record_main(), "record"))
+    site.add("index.html", _framed(say(COURSE), _home(unit_list, notebooks=jupyterlite.START in site.files), "home"))
     _add_scripts(site)
     return site
 
@@ -127,7 +128,7 @@ def _notebook(plan: LessonPlan) -> Path:
 
 
 def _title(plan: LessonPlan) -> str:
-    return f"Lesson {int(plan.number)}: {plan.title}" if plan.number != "00" else plan.title
+    return say("Lesson {number}: {title}", number=int(plan.number), title=plan.title) if plan.number != "00" else plan.title
 
 
 def _address_of(target: str) -> str | None:
@@ -143,7 +144,7 @@ def _own_code(site: Site, path: str, root: str = "") -> str:
     """Return the link from a page to its notebook; "" where there are none."""
     if jupyterlite.START not in site.files:
         return ""
-    return f'<a href="{escape(jupyterlite.address_of(path, root), quote=True)}">Try your own code</a>'
+    return link(jupyterlite.address_of(path, root), say("Try your own code"))
 
 
 def _address_in_unit(page: str | None) -> str | None:
@@ -151,8 +152,8 @@ def _address_in_unit(page: str | None) -> str | None:
 
 
 def _near(order: Sequence[str], number: int) -> str:
-    before = f'<a href="{order[number - 1]}" rel="prev">← Lesson before</a>' if number else ""
-    after = f'<a href="{order[number + 1]}" rel="next">Next lesson →</a>' if number + 1 < len(order) else ""
+    before = link(order[number - 1], say("← Lesson before"), "prev") if number else ""
+    after = link(order[number + 1], say("Next lesson →"), "next") if number + 1 < len(order) else ""
     return before + after
 
 
@@ -198,7 +199,7 @@ def _add_unit(site: Site, folder: Path) -> tuple[str, str]:
     notebook = folder / "lesson.ipynb"
     if not notebook.is_file():
         raise UsageError(f"{folder}: holds no lesson.ipynb; give a folder that graders unit made.")
-    parts = parts_of(notebook, lambda target: _address_in_unit(_address_of(target)), WAITING)
+    parts = parts_of(notebook, lambda target: _address_in_unit(_address_of(target)), say(WAITING))
     files = {
         path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.toml")) if path.name == "layout.toml"
     }
@@ -216,18 +217,18 @@ def _add_sheet(site: Site, address: str, copy: Copy) -> None:
     data = data_of(
         {**stored, "python": not site.lacks, "open": jupyterlite.address_of(copy.file_name, "../") if notebooks else ""}
     )
-    site.add(address, _framed(copy.sheet, main + (sheet_pages.IN_A_NOTEBOOK if notebooks else ""), "sheet", "../", data=data))
+    site.add(address, _framed(copy.sheet, main + (sheet_pages.in_a_notebook() if notebooks else ""), "sheet", "../", data=data))
     # A static server lists a folder that has no page of its own.
-    site.add(f"{sheet_pages.FOLDER}/index.html", _framed("Sheets", f"<p>{sheet_pages.NOBODY}</p>", "none", "../"))
+    site.add(f"{sheet_pages.FOLDER}/index.html", _framed(say("Sheets"), f"<p>{say(sheet_pages.NOBODY)}</p>", "none", "../"))
 
 
 def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", data: str = "") -> str:
-    nav = (
-        f'<header class="gk-head"><nav aria-label="Course"><a href="{root}index.html">All lessons</a>{near}'
-        f'<a href="{root}{GLOSSARY}">Glossary</a><a href="{root}{RECORD}">My record</a></nav></header>'
-    )
+    everything = link(f"{root}index.html", say("All lessons")) + near
+    apart = link(root + GLOSSARY, say("Glossary")) + link(root + RECORD, say("My record"))
+    course, again = escape(say("Course"), quote=True), escape(say("Course, again"), quote=True)
+    nav = f'<header class="gk-head"><nav aria-label="{course}">{everything}{apart}</nav></header>'
     said = '<p class="gk-say" id="gk-python" role="status" hidden></p><div id="gk-notices" role="alert"></div>'
-    foot = f'<footer class="gk-foot"><nav aria-label="Course, again"><a href="{root}index.html">All lessons</a>{near}</nav></footer>'
+    foot = f'<footer class="gk-foot"><nav aria-label="{again}">{everything}</nav></footer>'
     head = f'<link rel="stylesheet" href="{root}gearkit.css"><script src="{root}gearkit.js" defer></script>'
     root_data = {"data-kind": kind, "data-root": root}
     return framed(title, f"{nav}<main>{said}\n{main}</main>{foot}", head, data, **root_data)
@@ -235,37 +236,53 @@ def _framed(title: str, main: str, kind: str, root: str = "", near: str = "", da
 
 def _home(units: Sequence[tuple[str, str]], *, notebooks: bool) -> str:
     rows = "".join(_row(plan) for plan in LESSONS.values())
-    own = "".join(f'<li><a href="{escape(address, quote=True)}">{escape(title)}</a></li>' for address, title in units)
-    yours = f"<h2>From your instructor</h2><ul>{own}</ul>" if own else ""
-    own_code = f"<h2>Your own code</h2><p>{_OWN_CODE}</p>" if notebooks else ""
+    own = "".join(f"<li>{link(address, escape(title))}</li>" for address, title in units)
+    heads = (say(COURSE), say("From your instructor"), say("Lessons"), say("Your own code"))
+    yours = f"<h2>{heads[1]}</h2><ul>{own}</ul>" if own else ""
+    own_code = f"<h2>{heads[3]}</h2><p>{_own_code_words()}</p>" if notebooks else ""
+    my_record = link(RECORD, say("My record"))
+    kept = say(
+        "Your work is kept in this browser. To take it along or to another machine, save it under {my_record}.",
+        my_record=my_record,
+    )
     return (
-        f'<h1>{COURSE}</h1>{yours}<p id="gk-due"></p><h2>Lessons</h2><ul class="gk-course">{rows}</ul>{own_code}'
-        "<p>Your work is kept in this browser. To take it along or to another machine, save it under "
-        f'<a href="{RECORD}">My record</a>.</p><p id="gk-offline"></p>'
+        f'<h1>{heads[0]}</h1>{yours}<p id="gk-due"></p><h2>{heads[2]}</h2><ul class="gk-course">{rows}</ul>{own_code}'
+        f'<p>{kept}</p><p id="gk-offline"></p>'
     )
 
 
-_OWN_CODE = (
-    "The same lessons as notebooks, in which every cell can be changed and new ones written, in this browser: "
-    f'<a href="{jupyterlite.HOME}">open the notebooks</a>. The first time they take a while (about 30 MB). Your work in them is '
-    "kept in this browser too, and your record is the same as on the pages."
-)
+def _own_code_words() -> str:
+    there = link(jupyterlite.HOME, say("open the notebooks"))
+    return say(
+        "The same lessons as notebooks, in which every cell can be changed and new ones written, in this browser: "
+        "{open_the_notebooks}. The first time they take a while (about 30 MB). Your work in them is kept in this browser too, "
+        "and your record is the same as on the pages.",
+        open_the_notebooks=there,
+    )
 
 
 def _row(plan: LessonPlan) -> str:
     own = "" if plan.number == "00" else " ".join(item.id for item in items.of_lesson(int(plan.number)))
+    time = say("{minutes} minutes, needs {needs}", minutes=plan.minutes, needs=plan.needs)
     return (
-        f'<li><a href="{plan.folder}.html">{escape(_title(plan))}</a><br>{escape(PURPOSES[plan.number])}<br>{plan.minutes} minutes, needs {escape(plan.needs)}'
+        f'<li><a href="{plan.folder}.html">{escape(_title(plan))}</a><br>{escape(say(PURPOSES[plan.number]))}<br>{escape(time)}'
         f' <strong data-lesson="{plan.number}" data-items="{own}"></strong></li>'
     )
 
 
-_RECORD_MAIN = """<h1>My record</h1>
+def _record_main() -> str:
+    about = say(
+        "Predictions, answers and hints are kept in this browser, and only there. The file {file} is the same as in JupyterLab: "
+        "put it beside your lessons there, or bring it in here.",
+        file="<code>my_record.json</code>",
+    )
+    save = button("gk-save", say("Save my record to a file"))
+    head, bring = say("My record"), say("Bring in a record from a file:")
+    return f"""<h1>{head}</h1>
 <p id="gk-count"></p>
-<p>Predictions, answers and hints are kept in this browser, and only there. The file <code>my_record.json</code> is the same as in
-JupyterLab: put it beside your lessons there, or bring it in here.</p>
-<p><button type="button" class="gk-button" id="gk-save">Save my record to a file</button></p>
-<p><label>Bring in a record from a file: <input type="file" id="gk-bring" accept=".json,application/json"></label></p>
+<p>{about}</p>
+<p>{save}</p>
+<p><label>{bring} <input type="file" id="gk-bring" accept=".json,application/json"></label></p>
 <p id="gk-told" role="status"></p>"""
 
 

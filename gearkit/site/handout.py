@@ -40,10 +40,11 @@ from gearkit.site.lesson_parts import own_record
 from gearkit.site.notebook_cells import Result, cells_of, results
 from gearkit.site.single_page import notebook_of
 from gearkit.words.errors import UsageError
+from gearkit.words.say import later, say
 
 _LEFT_OUT = frozenset({"open", "recall", "progress", "next"})
 _SHARE = 0.8
-_ONE, _SEVERAL = "(choose one)", "(choose all that fit)"
+_ONE, _SEVERAL = later("(choose one)"), later("(choose all that fit)")
 
 
 def notebook(lesson: str) -> Path:
@@ -84,7 +85,7 @@ def handout(path: Path) -> Document:
                 continue
             blocks += _shown(given[cell.name]) if cell.is_code else from_markdown(cell.source)
     title = next((block.text for block in blocks if isinstance(block, Heading)), path.stem)
-    return Document(title, (Field("Name", wide=True), *blocks), foot=title)
+    return Document(title, (Field(say("Name"), wide=True), *blocks), foot=title)
 
 
 def _seed(path: Path) -> str:
@@ -114,7 +115,8 @@ def _shown(result: Result) -> Iterator[Block]:
 def _table(value: Results) -> Table:
     width = max(len(row) for row in value.rows)
     return Table(
-        value.head or ("Worked out", "Value", *[""] * (width - 2))[:width], tuple(tuple(map(str, row)) for row in value.rows)
+        value.head or (say("Worked out"), say("Value"), *[""] * (width - 2))[:width],
+        tuple(tuple(map(str, row)) for row in value.rows),
     )
 
 
@@ -134,7 +136,7 @@ def _exercise(exercise: Exercise) -> Iterator[Block]:
     for part in parts:
         if part.pictures:
             yield Figure(together(part.pictures), _SHARE)
-    told = [part.options for part in parts if part.options and labelled(part.options) not in exercise.variant.prompt]
+    told = [part.shown_options for part in parts if part.options and labelled(part.options) not in exercise.variant.prompt]
     if told:
         yield Entries(told[0])
     for part in parts:
@@ -142,7 +144,7 @@ def _exercise(exercise: Exercise) -> Iterator[Block]:
 
 
 def _field(part: Part, parts: int) -> Field:
-    return Field(part.label or part.name if parts > 1 else "Answer", part.unit, part.kind.traits.read_as_formula)
+    return Field(part.label or part.name if parts > 1 else say("Answer"), part.unit, part.kind.traits.read_as_formula)
 
 
 def _task(panel: TaskPanel) -> Iterator[Block]:
@@ -168,23 +170,23 @@ def _scene(scene: Scene) -> Iterator[Block]:
 
 def _ask(ask: Ask) -> Iterator[Block]:
     if ask.options:
-        yield Paragraph(f"{ask.label} {_SEVERAL if ask.several else _ONE}")
+        yield Paragraph(f"{ask.label} {say(_SEVERAL if ask.several else _ONE)}")
         yield Entries(ask.options)
-    yield Field("My prediction" if ask.options else ask.label, ask.unit, wide=bool(ask.options))
+    yield Field(say("My prediction") if ask.options else ask.label, ask.unit, wide=bool(ask.options))
 
 
 def _prediction(panel: GatedPanel) -> Iterator[Block]:
     yield Heading(panel.title, 3)
     yield from _figures(panel.pictures())
     kinds = panel.kinds()
-    yield Paragraph("Write down what you expect before you see the result.")
-    yield Entries(tuple(kinds))
-    yield Field("My prediction", wide=True)
+    yield Paragraph(say("Write down what you expect before you see the result."))
+    yield Entries(tuple(map(say, kinds)))
+    yield Field(say("My prediction"), wide=True)
     if any(panel.needs_figure(kind) for kind in kinds):
-        yield Field("Its number", panel.figure_unit)
+        yield Field(say("Its number"), panel.figure_unit)
     yield from _explain()
 
 
 def _explain() -> Iterator[Block]:
-    yield Paragraph("Afterwards: was it so? If not, what did I leave out?")
+    yield Paragraph(say("Afterwards: was it so? If not, what did I leave out?"))
     yield Lines(2)

@@ -12,7 +12,9 @@ from pathlib import Path
 
 from gearkit.site import browser_python
 from gearkit.text import places
+from gearkit.words.catalogue import FOLDER
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import language_code
 
 _SUFFIXES = (".py", ".js", ".css", ".toml")
 # Commands, paper and the makers of pages have no use on a page, nor have tests that a library brings along.
@@ -39,6 +41,9 @@ def kit() -> bytes:
     held.update(package("traitlets"))
     for path in sorted(places.datasets().rglob("*.toml")):
         held[f"datasets/{path.relative_to(places.datasets()).as_posix()}"] = path.read_bytes()
+    # A page has one language, and what others say would only make it larger.
+    for path in sorted((FOLDER / language_code()).glob("*.po")):
+        held[f"gearkit/words/catalogues/{path.parent.name}/{path.name}"] = path.read_bytes()
     held["anywidget.py"] = (Path(browser_python.__path__[0]) / "widget_stand_in.py").read_bytes()
     return packed(held)
 

@@ -79,7 +79,7 @@ class Result:
         """What it is that waits for Python."""
         if isinstance(self.value, Panel):
             return str(self.value.title)
-        return "Your progress" if isinstance(self.value, Progress) else "Your answer"
+        return say("Your progress") if isinstance(self.value, Progress) else say("Your answer")
 
     @property
     def html(self) -> str:

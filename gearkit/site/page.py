@@ -13,6 +13,7 @@ from typing import Any
 from gearkit.draw.core import palette
 from gearkit.lesson.panels import bundle
 from gearkit.site.notebook_cells import Cell, Result, is_for_notebooks_only
+from gearkit.words.say import language_code, say
 
 STATIC = Path(__file__).resolve().parent / "static"
 # In these cells the code only asks for what is shown; a reader needs what is shown.
@@ -52,10 +53,33 @@ def place_of(result: Result, waiting: str) -> str:
             f'<p class="gk-say"><strong>{escape(result.title)}.</strong> <span class="gk-waits">{escape(waiting)}</span></p>'
         )
     elif is_for_notebooks_only(cell):
-        inside = '<p class="gk-say">This cell is there to be changed: try it in JupyterLab.</p>'
+        told = say("This cell is there to be changed: try it in JupyterLab.")
+        inside = f'<p class="gk-say">{told}</p>'
     else:
         inside = result.html
     return code_of(cell) + (f'<div class="gk-place" id="{escape(cell.name, quote=True)}">{inside}</div>' if inside else "")
+
+
+def link(address: str, words: str, rel: str = "") -> str:
+    """Return a link as HTML.
+
+    Args:
+        address: where it leads.
+        words: what it is called, as HTML.
+        rel: how that page stands to this one, such as "next".
+    """
+    how = f' rel="{rel}"' if rel else ""
+    return f'<a href="{escape(address, quote=True)}"{how}>{words}</a>'
+
+
+def button(name: str, words: str) -> str:
+    """Return a button of a page as HTML.
+
+    Args:
+        name: its id, by which the page's script has it.
+        words: what it is called.
+    """
+    return f'<button type="button" class="gk-button" id="{name}">{escape(words)}</button>'
 
 
 def script_of(entries: Sequence[str], start: str) -> str:
@@ -66,8 +90,18 @@ def script_of(entries: Sequence[str], start: str) -> str:
         start: the module of this folder that exports ``openPage``.
     """
     views = ", ".join(f"{entry}: module_{entry}.panel" for entry in entries)
-    text = bundle.together([*entries, start], STATIC)
-    return f"{text}\nmodule_{start}.openPage({{ {views} }});".replace("</script", "<\\/script")
+    return f"{modules_of([*entries, start])}module_{start}.openPage({{ {views} }});".replace("</script", "<\\/script")
+
+
+def modules_of(entries: Sequence[str]) -> str:
+    """Return modules that say something, with all that they import and their words in the reader's language, as one script.
+
+    Args:
+        entries: names of modules of the panels and of this folder; each is there as ``module_NAME``.
+    """
+    text = bundle.together(entries, STATIC)
+    table = bundle.messages(text)
+    return f"{text}\nmodule_words.speak({json.dumps(table, ensure_ascii=False)});\n" if table else f"{text}\n"
 
 
 def data_of(stored: object, *, packed: bool = False) -> str:
@@ -124,7 +158,7 @@ def framed(title: str, main: str, head: str = "", end: str = "", **attributes: A
     """
     given = "".join(f' {name}="{escape(str(value), quote=True)}"' for name, value in attributes.items())
     return (
-        f'<!DOCTYPE html>\n<html lang="en"{given}><head><meta charset="utf-8">'
+        f'<!DOCTYPE html>\n<html lang="{language_code()}"{given}><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width,initial-scale=1"><link rel="icon" href="data:,">'
         f"<title>{escape(title)}</title>{head}</head>\n<body>{main}\n{end}</body></html>\n"
     )

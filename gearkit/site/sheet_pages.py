@@ -15,21 +15,27 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.site import prose
+from gearkit.site.page import button
 from gearkit.words.errors import UsageError
+from gearkit.words.say import languages, later, say, speaking_language
 
 FOLDER = "sheets"
 # In a course, the copies as they were handed out lie here, a folder for each learner.
 _HANDED_OUT = "handed_out"
 _ONE = "answer"
 _LONGEST_ANSWER = 400
-# "- `S_R_C`: sun in, ring held, carrier out" names a part of the answer; "One of `forward`, `reverse`." its choices.
+# "- `S_R_C`: sun in, ring held, carrier out" names a part of the answer; "One of `forward`, `reverse`." would list its choices.
 _LABEL = re.compile(r"^- `(\w+)`: (.+)$", re.MULTILINE)
-_CHOICES = re.compile(r"\b(?:[Oo]ne|[Oo]ne or more) of ((?:`[^`]+`(?:, | or | and )?)+)")
+ONE_OF, SEVERAL_OF = later("one of {options}"), later("one or more of {options}, with commas between")
+_OPTIONS = "((?:`[^`]+`(?:, )?)+)"
 # What the head of a sheet says of running its cells; a page says something else above.
+RUNNING = later(
+    "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: it says how your answer "
+    "is read, not whether it is right."
+)
 _HEADING = re.compile(r"(</?)h3\b([^>]*>)")
-_RUNNING = re.compile(r"Run the next cell first\..*?not whether it is right\.\s*", re.DOTALL)
 _COLUMNS = ("learner", "sheet", "attempt", "page")
-NOBODY = "Open the page whose address your instructor gave you."
+NOBODY = later("Open the page whose address your instructor gave you.")
 
 
 @dataclass(frozen=True)
@@ -129,42 +135,60 @@ def page_of(copy: Copy) -> tuple[str, dict[str, Any]]:
         "notebook": copy.notebook, "name": copy.file_name, "kept": " ".join(copy.key), "cells": setup, "panels": {}, "files": {},
         "extras": [],
     }  # fmt: skip
-    return "\n".join([_ABOUT, *_html(cells), _END]), stored
+    about = say(
+        "Write your answers into the boxes; below each stands how it is read, not whether it is right. What you write is kept in "
+        "this browser. When you are done, save the sheet at the end of the page and hand in that file."
+    )
+    head = f'<p class="gk-say" role="note">{about}</p>'
+    return "\n".join([head, *_html(cells), _end()]), stored
 
 
-_ABOUT = (
-    '<p class="gk-say" role="note">Write your answers into the boxes; below each stands how it is read, not whether it is right. '
-    "What you write is kept in this browser. When you are done, save the sheet at the end of the page and hand in that file.</p>"
-)
-_END = (
-    '<p><button type="button" class="gk-button" id="gk-save">Save the sheet to hand it in</button></p>'
-    '<p id="gk-told" role="status"></p>'
-)
+def _end() -> str:
+    save = button("gk-save", say("Save the sheet to hand it in"))
+    return f'<p>{save}</p><p id="gk-told" role="status"></p>'
 
-IN_A_NOTEBOOK = (
-    '<p>You may also answer <button type="button" class="gk-button" id="gk-cells">in a notebook in this browser</button>, where you can '
-    "write code of your own. What you have answered here comes along the first time; after that page and notebook are two, and you "
-    "hand in one of them: from the notebook with File, Download.</p>"
-)
+
+def in_a_notebook() -> str:
+    """Return the button that opens a sheet as a notebook, and what has to be known about it, as HTML."""
+    there = button("gk-cells", say("in a notebook in this browser"))
+    told = say(
+        "You may also answer {in_a_notebook}, where you can write code of your own. What you have answered here comes along the "
+        "first time; after that page and notebook are two, and you hand in one of them: from the notebook with File, Download.",
+        in_a_notebook=there,
+    )
+    return f"<p>{told}</p>"
+
+
+def _in_every_language(message: str) -> Iterator[str]:
+    """A sheet is in the language of its course, whatever that of the site."""
+    for code in languages():
+        with speaking_language(code):
+            yield say(message)
+
+
+def _choices(task: str) -> list[str]:
+    starts = {text.partition("{options}")[0] for message in (ONE_OF, SEVERAL_OF) for text in _in_every_language(message)}
+    named = re.finditer(rf"\b(?:{'|'.join(map(re.escape, starts))}){_OPTIONS}", task, re.IGNORECASE)
+    return [word for match in named for word in re.findall(r"`([^`]+)`", match[1])]
 
 
 def _html(cells: list[Mapping[str, Any]]) -> Iterator[str]:
-    task = ""
+    task, running = "", re.compile(rf"(?:{'|'.join(map(re.escape, _in_every_language(RUNNING)))})\s*")
     for cell in cells:
         item = _item(cell)
         if cell["cell_type"] == "markdown":
             task = _source(cell)
             # A notebook's exercises stand two levels below its title; a page leaves none out.
-            yield _HEADING.sub(r"\1h2\2", prose.to_html(_RUNNING.sub("", task), lambda _target: None))
+            yield _HEADING.sub(r"\1h2\2", prose.to_html(running.sub("", task), lambda _target: None))
         elif item:
             yield _form(item, list(_blanks(cell)), task)
 
 
 def _form(item: str, parts: list[str], task: str) -> str:
     labels = dict(_LABEL.findall(task))
-    choices = [word for match in _CHOICES.finditer(task) for word in re.findall(r"`([^`]+)`", match[1])]
+    choices = _choices(task)
     listed = f"{item}-choices" if choices else ""
-    boxes = "".join(_box(name, labels.get(name, "Your answer" if name == _ONE else name), listed) for name in parts)
+    boxes = "".join(_box(name, labels.get(name, say("Your answer") if name == _ONE else name), listed) for name in parts)
     options = "".join(f'<option value="{escape(word, quote=True)}"></option>' for word in choices)
     return (
         f'<fieldset class="gk-answer" data-item="{escape(item, quote=True)}"><legend>{escape(item)}</legend>{boxes}'

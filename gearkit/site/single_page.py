@@ -10,6 +10,7 @@ from gearkit.site.page import data_of, framed, script_of, style
 from gearkit.text import places
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say, say_n
 
 MOST_BYTES = 300_000
 
@@ -44,7 +45,7 @@ def single_page(number: str) -> str:
     plan = LESSONS[number.strip().removeprefix("L").zfill(2)]
     entries = sorted({held["module"] for held in parts.panels.values()})
     script = script_of(entries, "lesson_page")
-    title = f"Lesson {int(plan.number)}: {plan.title}"
+    title = say("Lesson {number}: {title}", number=int(plan.number), title=plan.title)
     main = f'<main><p class="gk-say" role="note">{_about(parts)}</p>\n{parts.html}</main>'
     for packed in (False, True):
         data = data_of({"panels": parts.panels}, packed=packed)
@@ -75,7 +76,10 @@ def write(number: str, path: Path) -> int:
 
 
 def _about(parts: Parts) -> str:
-    return (
+    return say_n(
         "In this file panels and predictions are live, and your predictions are kept in this browser; "
-        f"{parts.waiting} exercises, tasks and the like need Python and are only in the whole course."
+        "{count} exercise or task needs Python and is only in the whole course.",
+        "In this file panels and predictions are live, and your predictions are kept in this browser; "
+        "{count} exercises, tasks and the like need Python and are only in the whole course.",
+        parts.waiting,
     )

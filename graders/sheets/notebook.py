@@ -20,6 +20,7 @@ from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
+from gearkit.site.sheet_pages import ONE_OF, RUNNING, SEVERAL_OF
 from gearkit.text.markdown import as_words
 from gearkit.words.say import ENGLISH, language_code, later, say, say_n
 from graders.course.course import Course
@@ -178,11 +179,7 @@ def _title(sheet: Sheet, rules: Sequence[str], owner: Owner | None) -> str:
     else:
         lines += [say("This copy has practice numbers; each learner's own copy has their own."), ""]
     lines += [*(f"- {as_words(rule)}" for rule in rules), ""]
-    lines.append(
-        say(
-            "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: it says how your answer is read, not whether it is right. A fraction such as 19/6 is always welcome."
-        )
-    )
+    lines.append(" ".join((say(RUNNING), say("A fraction such as 19/6 is always welcome."))))
     return "\n".join(lines)
 
 
@@ -250,8 +247,8 @@ def _choice(part: Part) -> str:
     if form is Form.ORDER:
         return say("put in order, with commas between: {options}", options=options)
     if form is Form.SEVERAL:
-        return say("one or more of {options}, with commas between", options=options)
-    return say("one of {options}", options=options)
+        return say(SEVERAL_OF, options=options)
+    return say(ONE_OF, options=options)
 
 
 def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:

@@ -24,7 +24,17 @@ def run(modules: Sequence[str], body: str, payload: object, more: Path | None = 
         payload: anything JSON can hold.
         more: a second folder of modules, as `together` takes it.
     """
-    text = together(modules, more)
+    return evaluate(together(modules, more), body, payload)
+
+
+def evaluate(text: str, body: str, payload: object) -> Any:
+    """Return what a piece of JavaScript returns for a payload, after a script.
+
+    Args:
+        text: the script.
+        body: as in `run`.
+        payload: as in `run`.
+    """
     node = shutil.which("node")
     return _by_node(node, text, body, payload) if node else _by_chromium(text, body, payload)
 

@@ -22,6 +22,7 @@ from gearkit.site import notebook_cells
 from gearkit.site.notebook_cells import Cell, Result
 from gearkit.site.panel_traits import state_of
 from gearkit.text.files import write_atomically
+from gearkit.words.say import ENGLISH, speaking_language
 
 
 class Bridge:
@@ -29,12 +30,15 @@ class Bridge:
 
     Args:
         send: takes a JSON text for the page.
-        text: JSON with "record" (the text of the learner's record, or "") and "files" (texts by name that cells may open).
+        text: JSON with "record" (the text of the learner's record, or ""), "files" (texts by name that cells may open) and
+            "language" (the page's code; English where it is not given).
     """
 
     def __init__(self, send: Callable[[str], None], text: str) -> None:
         begin = json.loads(text)
         self._send = send
+        # The page is in one language, whatever the record of its reader says.
+        self._language = str(begin.get("language", ENGLISH))
         self._panels: dict[str, Any] = {}
         self._space: dict[str, object] = {"__name__": "__main__"}
         self._kept = ""
@@ -56,11 +60,12 @@ class Bridge:
         asked = json.loads(text)
         cell = Cell(asked["id"], True, asked["source"])
         try:
-            result = next(notebook_cells.results([cell], self._space))
+            with speaking_language(self._language):
+                result = next(notebook_cells.results([cell], self._space))
+                self._show(cell, result)
         except Exception as fault:
             self._tell(cell=cell.name, trouble=str(fault))
             return
-        self._show(cell, result)
         self._tell_record()
 
     def _show(self, cell: Cell, result: Result) -> None:
@@ -87,17 +92,19 @@ class Bridge:
         if panel is None:
             return
         try:
-            if "state" in asked:
-                panel.take_state(asked["state"])
-            else:
-                panel.take_message(asked["content"])
+            with speaking_language(self._language):
+                if "state" in asked:
+                    panel.take_state(asked["state"])
+                else:
+                    panel.take_message(asked["content"])
         except Exception as fault:
             self._tell(panel=asked["panel"], trouble=f"{type(fault).__name__}: {fault}")
         self._tell_layouts()
         if self._tell_record():
-            for cell in self._progress:
-                (again,) = notebook_cells.results([cell], self._space)
-                self._tell(cell=cell.name, html=again.html)
+            with speaking_language(self._language):
+                for cell in self._progress:
+                    (again,) = notebook_cells.results([cell], self._space)
+                    self._tell(cell=cell.name, html=again.html)
 
     def read(self, text: str) -> None:
         """Say how an answer of a sheet reads; whether it is right is not looked at.
@@ -106,7 +113,8 @@ class Bridge:
             text: JSON with "item" and "given", texts by part name.
         """
         asked = json.loads(text)
-        words = answering.how_it_reads(asked["item"], asked["given"])
+        with speaking_language(self._language):
+            words = answering.how_it_reads(asked["item"], asked["given"])
         self._tell(item=asked["item"], words=words.removeprefix(f"{asked['item']}: "))
 
     def take_record(self, text: str) -> None:

@@ -17,10 +17,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import quote
 
-from gearkit.lesson.panels import bundle
 from gearkit.site.own_code import wheels
-from gearkit.site.page import STATIC
+from gearkit.site.page import modules_of
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import say
 
 FOLDER = "own_code"
 HOME, START, WORKER = f"{FOLDER}/tree/index.html", f"{FOLDER}/start.js", f"{FOLDER}/service-worker.js"
@@ -89,7 +89,7 @@ def build(notebooks: Mapping[str, bytes], lock: bytes) -> dict[str, bytes]:
         kept[f"{app}/index.html"] = _started_by_us(kept[f"{app}/index.html"])
     # Notebook's page asks for icons that JupyterLite leaves out.
     kept |= {f"static/favicons/{name}.ico": kept["notebooks/favicon.ico"] for name in _ICONS}
-    kept["start.js"] = (STATIC / "cells_start.js").read_bytes()
+    kept["start.js"] = f"{modules_of(['cells_start'])}export const {{ begin }} = module_cells_start;\n".encode()
     kept |= {f"wheels/{name}": content for name, content in wheels.for_pyodide(held, lock).items()}
     return {f"{FOLDER}/{name}": content for name, content in kept.items()}
 
@@ -127,7 +127,7 @@ def _lay_out(work: Path, notebooks: Mapping[str, bytes], held: Mapping[str, byte
         "loadPyodideOptions": {"lockFileURL": "wheels/pyodide-lock.json"},
     }
     page = {
-        "appName": "Planetary automatic transmissions", "appUrl": "./tree", "litePluginSettings": {f"{_KERNEL}:kernel": here},
+        "appName": say("Planetary automatic transmissions"), "appUrl": "./tree", "litePluginSettings": {f"{_KERNEL}:kernel": here},
         # It would tell the age of the files, which have a date for all.
         "disabledExtensions": ["@jupyter-notebook/notebook-extension:checkpoints"],
     }  # fmt: skip
@@ -136,7 +136,7 @@ def _lay_out(work: Path, notebooks: Mapping[str, bytes], held: Mapping[str, byte
 
 
 def _our_extension() -> dict[str, bytes]:
-    script = f"{bundle.together(['cells_extension'], STATIC)}\nmodule_cells_extension.offer();\n"
+    script = f"{modules_of(['cells_extension'])}module_cells_extension.offer();\n"
     name = f"static/remoteEntry.{hashlib.sha256(script.encode()).hexdigest()[:16]}.js"
     about = {
         "name": "gearkit", "version": "0.0.0", "jupyterlab": {"extension": True, "_build": {"load": name, "extension": "./extension"}},

@@ -3,6 +3,7 @@
 
 import { HANDED } from "./handed.js";
 import { KEY, KeptRecord, shelf } from "./kept_record.js";
+import { say } from "./words.js";
 
 const FILE = "my_record.json";
 
@@ -99,8 +100,8 @@ function site() { return new URL("../../", location.href); }
 
 // The page that belongs to a notebook, and the words of the link to it.
 export function backFrom(path, { back }) {
-  if (back) return [back, "← Back to the sheet's page"];
+  if (back) return [back, say("← Back to the sheet's page")];
   const [folder, ...rest] = path.split("/");
-  if (rest.length && folder === "units") return [`units/${rest[0]}.html`, "← Back to the lesson's page"];
-  return rest.length ? [`${folder}.html`, "← Back to the lesson's page"] : ["index.html", "← Back to the course"];
+  if (rest.length && folder === "units") return [`units/${rest[0]}.html`, say("← Back to the lesson's page")];
+  return rest.length ? [`${folder}.html`, say("← Back to the lesson's page")] : ["index.html", say("← Back to the course")];
 }

@@ -1,21 +1,23 @@
 // Notebooks in the browser, before they start: the site's own service worker must be in charge, because it also carries
 // files between Python and the page and keeps everything for times without a network. JupyterLite would remove it.
 
+import { say } from "./words.js";
+
 const site = new URL("../", import.meta.url);
 const CLAIM_MILLISECONDS = 4000;
 const TRIED = "gearkit/cells tried";
 
-export async function begin(version, main) {
+export const begin = async (version, main) => {
   if (!("serviceWorker" in navigator) || !window.isSecureContext) {
-    tell("At this address your browser allows no notebooks: they need https, or a server on this machine. The lessons' pages work here.");
+    tell(say("At this address your browser allows no notebooks: they need https, or a server on this machine. The lessons' pages work here."));
     return;
   }
-  tell("Notebooks are being made ready: the first time this takes a while.");
+  tell(say("Notebooks are being made ready: the first time this takes a while."));
   try {
     await navigator.serviceWorker.register(new URL("service_worker.js", site), { scope: site.pathname });
     await navigator.serviceWorker.ready;
   } catch (fault) {
-    tell(`Notebooks cannot be started here: this browser keeps no pages (${fault.message}). Private windows often do not; the lessons' pages work here.`);
+    tell(say("Notebooks cannot be started here: this browser keeps no pages ({reason}). Private windows often do not; the lessons' pages work here.", { reason: fault.message }));
     return;
   }
   const worker = await inCharge();
@@ -30,7 +32,7 @@ export async function begin(version, main) {
   // Words stay until there is something to see.
   const seen = new MutationObserver(() => { if (document.getElementById("main")) { seen.disconnect(); tell(""); } });
   seen.observe(document.body, { childList: true, subtree: true });
-}
+};
 
 function inCharge() {
   const { serviceWorker } = navigator;
@@ -49,7 +51,7 @@ function tell(words) {
     place.style.cssText = "margin:1rem;font:17px/1.5 system-ui,sans-serif;max-width:40rem";
     document.body.append(place);
   }
-  const back = Object.assign(document.createElement("a"), { href: new URL("index.html", site).href, textContent: "Back to the course" });
+  const back = Object.assign(document.createElement("a"), { href: new URL("index.html", site).href, textContent: say("Back to the course") });
   place.replaceChildren(words, " ", back);
   place.hidden = !words;
   if (!words) place.remove();

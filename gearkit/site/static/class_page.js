@@ -1,10 +1,12 @@
 // The page for the projector: three steps for each range. What was counted stays while the page is open, and in this tab
 // when it is loaded again; it goes nowhere else.
 
-(() => {
+import { later, say, sayN } from "./words.js";
+
+export function openPage() {
   const data = JSON.parse(document.getElementById("gk-stored").textContent);
   const page = document.getElementById("page");
-  const STEPS = ["Look", "Guess", "See"];
+  const STEPS = [later("Look"), later("Guess"), later("See")];
   const kept = `gearkit class page: ${data.title}`;
   let counts = {};
   try { counts = JSON.parse(sessionStorage.getItem(kept)) || {}; } catch { counts = {}; }
@@ -21,6 +23,7 @@
     return node;
   };
   const image = ({ address, words }) => make("img", { src: address, alt: words });
+  const hands = (count) => sayN("{count} hand", "{count} hands", count);
   const countOf = (range, guess) => Math.max(0, Math.floor(Number((counts[range] || {})[guess]) || 0));
   const go = (nextPlace, nextStep) => {
     place = (nextPlace + data.questions.length) % data.questions.length;
@@ -31,12 +34,12 @@
 
   // Which elements each range applies, without its ratio: that is what is to be guessed.
   function chart() {
-    const head = make("tr", {}, make("th", { scope: "col" }, "Range"), ...data.elements.map((name) => make("th", { scope: "col" }, name)));
+    const head = make("tr", {}, make("th", { scope: "col" }, say("Range")), ...data.elements.map((name) => make("th", { scope: "col" }, name)));
     const rows = data.questions.map(({ range, engaged }, k) => make("tr", k === place ? { class: "now" } : {},
       make("th", { scope: "row" }, `${k === place ? "▶ " : ""}${range}`),
       ...data.elements.map((name) => {
         const on = engaged.includes(name);
-        return make("td", on ? { "aria-label": "applied" } : {}, on ? "●" : "");
+        return make("td", on ? { "aria-label": say("applied") } : {}, on ? "●" : "");
       })));
     return make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows));
   }
@@ -48,7 +51,7 @@
       const share = total ? Math.round((100 * count) / total) : 0;
       const right = open && guess === question.right;
       const bar = make("i", { style: `width:${share}%` });
-      const words = `${right ? "✓ " : ""}${guess}${open && total ? `: ${share} %` : ""}`;
+      const words = `${right ? "✓ " : ""}${guess}${open && total ? `: ${share}\u00a0%` : ""}`;
       const box = make("input", { type: "number", min: "0", max: "999", id: `count-${k}`, value: String(count), inputmode: "numeric" });
       if (open) box.disabled = true;
       box.addEventListener("input", () => {
@@ -67,38 +70,38 @@
     page.querySelectorAll(".guess .bar > i").forEach((bar, k) => {
       bar.style.width = `${total ? Math.round((100 * countOf(question.range, data.guesses[k])) / total) : 0}%`;
     });
-    page.querySelector(".total").textContent = `${total} hands`;
+    page.querySelector(".total").textContent = hands(total);
   }
 
   function side(question) {
     if (step === 0) {
-      return [make("p", { class: "ask" }, `Range ${question.range}: ${question.applied}.`),
-        make("p", {}, "Which shafts are held, which are joined? Follow the way from the input to the output."), chart()];
+      return [make("p", { class: "ask" }, question.look),
+        make("p", {}, say("Which shafts are held, which are joined? Follow the way from the input to the output.")), chart()];
     }
     const total = data.guesses.reduce((sum, guess) => sum + countOf(question.range, guess), 0);
-    const asked = make("p", { class: "ask" }, `Range ${question.range}: ${question.applied}. How does the output turn? Hands up!`);
-    if (step === 1) return [asked, ...guesses(question, false), make("p", { class: "total", role: "status" }, `${total} hands`)];
-    const story = make("details", { class: "story" }, make("summary", {}, "Why?"));
+    const asked = make("p", { class: "ask" }, `${question.look} ${say("How does the output turn? Hands up!")}`);
+    if (step === 1) return [asked, ...guesses(question, false), make("p", { class: "total", role: "status" }, hands(total))];
+    const story = make("details", { class: "story" }, make("summary", {}, say("Why?")));
     const steps = make("div", {});
     steps.innerHTML = question.story;
     story.append(steps);
     const right = countOf(question.range, question.right);
-    const told = total ? ` ${right} of ${total} said so.` : "";
+    const told = total ? ` ${say("{right} of {total} said so.", { right, total })}` : "";
     return [make("p", { class: "found", role: "status" }, `${question.right}. ${question.found}${told}`), story, ...guesses(question, true)];
   }
 
   function show() {
     const question = data.questions[place];
     const ranges = data.questions.map(({ range }, k) => make("button", { type: "button", "aria-current": String(k === place), click: () => go(k, 0) }, range));
-    const steps = STEPS.map((word, k) => make("button", { type: "button", "aria-current": k === step ? "true" : null, click: () => go(place, k) }, `${k + 1} ${word}`));
-    const next = step < 2 ? ["Next step", () => go(place, step + 1)] : ["Next range", () => go(place + 1, 0)];
+    const steps = STEPS.map((word, k) => make("button", { type: "button", "aria-current": k === step ? "true" : null, click: () => go(place, k) }, `${k + 1} ${say(word)}`));
+    const next = step < 2 ? [say("Next step"), () => go(place, step + 1)] : [say("Next range"), () => go(place + 1, 0)];
     page.replaceChildren(
       make("h1", {}, data.title),
-      make("div", { class: "steps" }, make("nav", { "aria-label": "Ranges" }, "Range", ...ranges),
-        make("div", { class: "steps", role: "group", "aria-label": "Steps" }, ...steps, make("button", { type: "button", class: "main", click: next[1] }, next[0]))),
+      make("div", { class: "steps" }, make("nav", { "aria-label": say("Ranges") }, say("Range"), ...ranges),
+        make("div", { class: "steps", role: "group", "aria-label": say("Steps") }, ...steps, make("button", { type: "button", class: "main", click: next[1] }, next[0]))),
       make("div", { class: "two" }, make("div", { class: "picture" }, image(step === 2 ? question.picture : data.look)), make("div", {}, ...side(question))),
     );
   }
 
   show();
-})();
+}

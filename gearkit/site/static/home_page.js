@@ -1,7 +1,7 @@
 // The list of lessons: how far the learner is in each and what is due again, from the record in this browser.
 
 import { setText } from "./dom.js";
-import { sayN } from "./words.js";
+import { say, sayN } from "./words.js";
 
 // Days for which one right answer is trusted; what was kept over a longer time is trusted for as long again.
 const FIRST_DAYS = 7;
@@ -17,10 +17,16 @@ export function showDone(record, now = new Date()) {
     const done = states.filter(Boolean).length;
     const again = states.filter((state) => state === "due again").length;
     const predicted = events.filter((event) => event.kind === "prediction" && event.lesson === place.dataset.lesson).length;
-    if (done || predicted) setText(place, `· ${done} of ${items.length} exercises done${again ? `, ${again} due again` : ""}, ${sayN("{count} prediction", "{count} predictions", predicted)}`);
+    if (done || predicted) setText(place, `· ${howFar({ done, all: items.length, again, predictions: sayN("{count} prediction", "{count} predictions", predicted) })}`);
     due += again;
   }
-  if (due) setText(document.getElementById("gk-due"), `Due again: ${sayN("{count} exercise", "{count} exercises", due)}. Each lesson opens with three of them.`);
+  if (due) setText(document.getElementById("gk-due"), sayN("Due again: {count} exercise. Each lesson opens with three of them.", "Due again: {count} exercises. Each lesson opens with three of them.", due));
+}
+
+function howFar(counts) {
+  return counts.again
+    ? say("{done} of {all} exercises done, {again} due again, {predictions}", counts)
+    : say("{done} of {all} exercises done, {predictions}", counts);
 }
 
 // How an exercise stands once it was right without a hint, as the notebooks say it: "done", "kept" or "due again"; "" before.

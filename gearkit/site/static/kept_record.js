@@ -1,7 +1,13 @@
 // The learner's record in the browser: the same text as the file my_record.json beside the lessons, added to and never lost.
 
+import { later, say, sayN } from "./words.js";
+
 export const KEY = "gearkit/my_record.json";
 const FORMAT = 1;
+const MONTHS = [
+  later("January"), later("February"), later("March"), later("April"), later("May"), later("June"),
+  later("July"), later("August"), later("September"), later("October"), later("November"), later("December"),
+];
 
 export class KeptRecord {
   // shelf: localStorage, or null where the browser keeps nothing; then the record lasts as long as the page
@@ -45,8 +51,7 @@ export class KeptRecord {
   setAside(text, count) {
     const name = `${KEY}.damaged-${this.clock().toISOString().replace(/\W/g, "").slice(0, 14)}`;
     try { if (this.shelf) this.shelf.setItem(name, text); } catch { /* no room: the readable part is kept all the same */ }
-    this.notice = `Your record was damaged. It was set aside, unchanged, and ${count} entries that could still be read were `
-      + "taken over. Nothing was deleted; tell your instructor if work seems to be missing.";
+    this.notice = sayN("Your record was damaged. It was set aside, unchanged, and {count} entry that could still be read was taken over. Nothing was deleted; tell your instructor if work seems to be missing.", "Your record was damaged. It was set aside, unchanged, and {count} entries that could still be read were taken over. Nothing was deleted; tell your instructor if work seems to be missing.", count);
   }
 
   add(kind, facts) {
@@ -82,13 +87,14 @@ export class KeptRecord {
     const made = kept.filter((event) => event.kind === "prediction" && event.lesson === lesson && event.panel === about);
     return made.map(({ at, case: name, said, prediction }) => {
       const shown = found.get(prediction);
-      return `${dayOf(at)}: ${name}: you said ${pair(said)}${shown ? `; found ${pair(shown)}` : ""}`;
+      const text = say("{day}: {get}: you said {said}", { day: dayOf(at), get: name, said: pair(said) });
+      return shown ? say("{text}; found {pair}", { text, pair: pair(shown) }) : text;
     });
   }
 }
 
 function pair({ kind, typed, figure }) {
-  return `${kind}${typed || figure ? `, ${typed || figure}` : ""}`.replace(/(^|[^\p{L}\p{N}_])-(?=\d)/gu, "$1\u2212");
+  return `${say(kind)}${typed || figure ? `, ${typed || figure}` : ""}`.replace(/(^|[^\p{L}\p{N}_])-(?=\d)/gu, "$1\u2212");
 }
 
 function contents(text) {
@@ -125,9 +131,10 @@ function freshSeed() {
 
 function dayOf(stamp) {
   const moment = new Date(stamp);
-  if (Number.isNaN(moment.getTime())) return "once";
+  if (Number.isNaN(moment.getTime())) return say("once");
   const two = (number) => String(number).padStart(2, "0");
-  return `${moment.getDate()} ${moment.toLocaleString("en", { month: "long" })}, ${two(moment.getHours())}:${two(moment.getMinutes())}`;
+  const day = say("{day} {month}", { day: moment.getDate(), month: say(MONTHS[moment.getMonth()]) });
+  return `${day}, ${two(moment.getHours())}:${two(moment.getMinutes())}`;
 }
 
 // What a browser keeps between visits, or null where it keeps nothing.

@@ -1,6 +1,7 @@
 // Python behind a page: a worker that runs the lesson's cells. Whatever is said before it is ready waits, in order.
 
 import { saveFile } from "./save_file.js";
+import { say } from "./words.js";
 
 const LONGEST_WAIT = 90000;
 
@@ -15,10 +16,10 @@ export class PythonSide {
     this.settled = new Promise((settle) => { this.settle = settle; });
   }
 
-  // begin: { record, files, cells, extras }
+  // begin: { record, files, cells, extras, language }
   start(begin) {
     try { this.worker = new Worker(`${this.root}worker.mjs`, { type: "module" }); } catch (fault) { this.fail(String(fault)); return; }
-    this.worker.onerror = (event) => this.fail(event.message || "the worker could not be loaded");
+    this.worker.onerror = (event) => this.fail(event.message || say("the worker could not be loaded"));
     this.worker.onmessage = ({ data }) => this.take(data);
     this.modules = new Map(begin.cells.map(({ id, module }) => [id, module]));
     this.wait();
@@ -28,7 +29,7 @@ export class PythonSide {
   // How long a step may take, not all of them together: a slow machine is at work where a broken one is not.
   wait() {
     clearTimeout(this.limit);
-    this.limit = setTimeout(() => this.fail("it took too long"), LONGEST_WAIT);
+    this.limit = setTimeout(() => this.fail(say("it took too long")), LONGEST_WAIT);
   }
 
   post(message) {

@@ -3,6 +3,7 @@
 import { saveFile } from "./save_file.js";
 import { setText } from "./dom.js";
 import { HANDED } from "./handed.js";
+import { say } from "./words.js";
 
 const REST = 300;
 // With the name of another kernel the notebook would open with a question.
@@ -53,8 +54,9 @@ export class SheetPage {
   save() {
     saveFile(this.name, `${JSON.stringify(answered(this.notebook, this.given), null, 1)}\n`);
     const blank = [...this.forms.keys()].filter((item) => !Object.values(this.given[item] || {}).some(Boolean));
-    setText(document.getElementById("gk-told"), `Saved as ${this.name}, where your browser puts what it downloads: hand in this file. `
-      + (blank.length ? `Not answered: ${blank.join(", ")}.` : "All exercises have an answer."));
+    const saved = say("Saved as {file}, where your browser puts what it downloads: hand in this file.", { file: this.name });
+    const left = blank.length ? say("Not answered: {exercises}.", { exercises: blank.join(", ") }) : say("All exercises have an answer.");
+    setText(document.getElementById("gk-told"), `${saved} ${left}`);
   }
 
   // The notebooks' page takes the sheet from there, under the name under which it is handed in.
@@ -63,7 +65,7 @@ export class SheetPage {
       this.shelf.setItem(HANDED + this.name, JSON.stringify({ back: location.href, notebook: forCells(this.notebook, this.given) }));
       location.href = address;
     } catch {
-      setText(document.getElementById("gk-told"), "This browser has no room left for a notebook: answer here, or save the sheet and open that file in JupyterLab.");
+      setText(document.getElementById("gk-told"), say("This browser has no room left for a notebook: answer here, or save the sheet and open that file in JupyterLab."));
     }
   }
 }

@@ -7,19 +7,20 @@ import { SheetPage } from "./sheet_page.js";
 import { setText } from "./dom.js";
 import { showDone } from "./home_page.js";
 import { showRecord } from "./record_page.js";
+import { later, say } from "./words.js";
 
 const LOADING = {
-  lesson: "Python is on its way: panels work already, exercises and tasks come in a few seconds.",
-  sheet: "Python is on its way: you can write already, how it is read comes in a few seconds.",
+  lesson: later("Python is on its way: panels work already, exercises and tasks come in a few seconds."),
+  sheet: later("Python is on its way: you can write already, how it is read comes in a few seconds."),
 };
 const WITHOUT = {
-  lesson: "Panels and predictions work without it; exercises and tasks do not.",
-  sheet: "You can answer and hand in without it; how an answer is read is not shown.",
+  lesson: later("Panels and predictions work without it; exercises and tasks do not."),
+  sheet: later("You can answer and hand in without it; how an answer is read is not shown."),
 };
 
 const OFFLINE = {
-  kept: "After this visit your browser keeps the lessons, and they work without a network.",
-  not: "At this address a browser keeps no pages: the lessons need the network each time. With https they would not.",
+  kept: later("After this visit your browser keeps the lessons, and they work without a network."),
+  not: later("At this address a browser keeps no pages: the lessons need the network each time. With https they would not."),
 };
 
 export function openPage(views) {
@@ -58,23 +59,23 @@ function openSheet(stored, root) {
 
 // Python behind a page, or null with the reason said.
 function pythonFor({ python, cells, kind }, root, hear) {
-  const without = WITHOUT[kind];
-  const reason = location.protocol === "file:" ? "A browser runs no Python from a file." : python ? "" : "This site was made without Python.";
+  const without = say(WITHOUT[kind]);
+  const reason = location.protocol === "file:" ? say("A browser runs no Python from a file.") : python ? "" : say("This site was made without Python.");
   if (cells.length === 0) return null;
-  if (reason) { say(`${reason} ${without}`, "failed"); return null; }
-  say(LOADING[kind], "loading");
+  if (reason) { tell(`${reason} ${without}`, "failed"); return null; }
+  tell(say(LOADING[kind]), "loading");
   return new PythonSide(root, {
     record: () => {},
     ...hear,
     trouble: ({ cell, panel, trouble }) => showTrouble(cell || panel, trouble),
-    ready: () => { say("", "ready"); if (hear.ready) hear.ready(); },
-    failed: (words, messages) => { say(`Python could not be started here (${words}). ${without}`, "failed"); if (hear.failed) hear.failed(messages); },
+    ready: () => { tell("", "ready"); if (hear.ready) hear.ready(); },
+    failed: (reason, messages) => { tell(say("Python could not be started here ({reason}). {without}", { reason, without }), "failed"); if (hear.failed) hear.failed(messages); },
   });
 }
 
 // Python starts when what can be seen has been drawn.
 function start(python, { files, cells, extras }, record) {
-  requestAnimationFrame(() => setTimeout(() => python.start({ record, files, cells, extras })));
+  requestAnimationFrame(() => setTimeout(() => python.start({ record, files, cells, extras, language: document.documentElement.lang })));
 }
 
 function takeCell(page, said) {
@@ -88,9 +89,9 @@ function showTrouble(name, words) {
   if (place && !place.querySelector(".gk-panel")) place.textContent = words;
 }
 
-function say(words, state) {
+function tell(words, state) {
   document.documentElement.dataset.python = state;
-  if (state === "failed") for (const waits of document.querySelectorAll(".gk-waits")) setText(waits, "This needs Python, which is not here.");
+  if (state === "failed") for (const waits of document.querySelectorAll(".gk-waits")) setText(waits, say("This needs Python, which is not here."));
   const place = document.getElementById("gk-python");
   place.hidden = !words;
   setText(place, words);
@@ -99,7 +100,7 @@ function say(words, state) {
 function tellNotice(record) {
   if (record.notice) notice(record.notice);
   record.notice = "";
-  if (!record.lasts) notice("This browser keeps nothing between visits: save your record to a file before you leave.");
+  if (!record.lasts) notice(say("This browser keeps nothing between visits: save your record to a file before you leave."));
 }
 
 function notice(words) {
@@ -112,6 +113,6 @@ function notice(words) {
 function keepForLater(root) {
   const keeps = "serviceWorker" in navigator && window.isSecureContext && location.protocol !== "file:";
   const told = document.getElementById("gk-offline");
-  if (told) setText(told, keeps ? OFFLINE.kept : location.protocol === "file:" ? "" : OFFLINE.not);
-  if (keeps) navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => { if (told) setText(told, OFFLINE.not); });
+  if (told) setText(told, keeps ? say(OFFLINE.kept) : location.protocol === "file:" ? "" : say(OFFLINE.not));
+  if (keeps) navigator.serviceWorker.register(`${root}service_worker.js`).catch(() => { if (told) setText(told, say(OFFLINE.not)); });
 }

@@ -18,7 +18,7 @@ let bridge = null;
 
 async function fetched(name) {
   const answer = await fetch(new URL(name, here));
-  if (!answer.ok) throw new Error(`${name} could not be loaded (${answer.status})`);
+  if (!answer.ok) throw new Error(`${name}: ${answer.status}`);
   return unpacked(await answer.arrayBuffer());
 }
 
@@ -39,7 +39,7 @@ async function python() {
   return { python: await loadPyodide(options), from: "start" };
 }
 
-async function boot({ record, files, cells, extras }) {
+async function boot({ record, files, cells, extras, language }) {
   const archives = Promise.all(["python/kit.bin", ...extras].map(fetched));
   archives.catch(() => {});
   const { python: started, from } = await python();
@@ -48,7 +48,7 @@ async function boot({ record, files, cells, extras }) {
   started.runPython(BEGIN);
   atWork();
   const { Bridge } = started.pyimport("gearkit.site.browser_python.bridge");
-  bridge = Bridge((text) => self.postMessage({ what: "said", text }), JSON.stringify({ record, files }));
+  bridge = Bridge((text) => self.postMessage({ what: "said", text }), JSON.stringify({ record, files, language }));
   for (const cell of cells) {
     bridge.run_cell(JSON.stringify(cell));
     atWork();
