@@ -8,7 +8,7 @@ which one follows from the other.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -54,21 +54,26 @@ class Merged:
             self._groups.join(first, second)
             self._link(first, second, name)
         self.locks = self._locks()
+        # From here on no shafts merge any more.
+        self._roots = {member: self._groups.name_of(member) for member in (*layout.members, *layout.further_shafts, HOUSING)}
+        self._roots_of = {
+            pset.name: {member: self._roots[f"{pset.name}.{member}"] for member in MEMBERS} for pset in layout.sets
+        }
         self._members: dict[str, list[str]] = {}
-        for member in (*layout.members, *layout.further_shafts, HOUSING):
-            self._members.setdefault(self.root(member), []).append(member)
+        for member, root in self._roots.items():
+            self._members.setdefault(root, []).append(member)
 
     def root(self, member: str) -> str:
         """Return the name that stands for a member's shaft."""
-        return self._groups.name_of(member)
+        return self._roots[member]
 
     def members(self, root: str) -> tuple[str, ...]:
         """Return what sits on a shaft: members in the layout's order, then input, output, housing."""
         return tuple(self._members.get(root, ()))
 
-    def roots(self, set_name: str) -> dict[str, str]:
+    def roots(self, set_name: str) -> Mapping[str, str]:
         """Return the shaft of each member of a set: sun, carrier, ring."""
-        return {member: self.root(f"{set_name}.{member}") for member in MEMBERS}
+        return self._roots_of[set_name]
 
     @property
     def input(self) -> str:
@@ -133,7 +138,7 @@ class Merged:
 
     def _lock_of(self, name: str) -> Lock | None:
         own = [f"{name}.{member}" for member in MEMBERS]
-        pairs = [pair for pair in combinations(own, 2) if self.root(pair[0]) == self.root(pair[1])]
+        pairs = [pair for pair in combinations(own, 2) if self._groups.name_of(pair[0]) == self._groups.name_of(pair[1])]
         if not pairs:
             return None
         pair = min(pairs, key=lambda pair: len(self.through(*pair)))

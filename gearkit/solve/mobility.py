@@ -85,6 +85,13 @@ def shaft_columns(layout: Layout) -> dict[str, int]:
     Raises:
         UsageError: the layout has more than one input and one output; `gearkit.solve.several` answers for such a one.
     """
+    columns = layout.worked_out.get("columns")
+    if columns is None:
+        columns = layout.worked_out["columns"] = _columns(layout)
+    return dict[str, int](columns)
+
+
+def _columns(layout: Layout) -> dict[str, int]:
     refuse_several(layout)
     groups = layout.groups
     ends = [groups.name_of(OUTPUT), groups.name_of(INPUT)]
@@ -148,6 +155,13 @@ def assess(layout: Layout, engaged: Iterable[str]) -> Mobility:
     '152/59'
     """
     names = checked(layout, engaged)
+    if names not in layout.worked_out:
+        layout.worked_out[names] = _assessed(layout, names)
+    mobility: Mobility = layout.worked_out[names]
+    return mobility
+
+
+def _assessed(layout: Layout, names: tuple[str, ...]) -> Mobility:
     columns = shaft_columns(layout)
     size = max(columns.values()) + 1
     own_rows, applied_rows = set_rows(layout, columns), element_rows(layout, columns, names)

@@ -184,7 +184,11 @@ def in_range(layout: Layout, range_name: str, drive: Drive = Drive.DRIVE) -> Wor
     >>> str(found.verdict), found.note
     ('neutral', 'F freewheels in coast')
     """
-    return working(layout, layout.engaged_in(range_name), drive)
+    listed = layout.engaged_in(range_name)
+    if (listed, drive) not in layout.worked_out:
+        layout.worked_out[listed, drive] = working(layout, listed, drive)
+    state: Working = layout.worked_out[listed, drive]
+    return state
 
 
 def braking(layout: Layout, range_name: str) -> Braking:

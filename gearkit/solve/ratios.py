@@ -292,6 +292,13 @@ def chart(layout: Layout) -> RatioChart:
     Args:
         layout: the layout.
     """
+    if "chart" not in layout.worked_out:
+        layout.worked_out["chart"] = _chart(layout)
+    known: RatioChart = layout.worked_out["chart"]
+    return known
+
+
+def _chart(layout: Layout) -> RatioChart:
     rows = [_row(item.name, item.engaged, in_range(layout, item.name)) for item in layout.ranges]
     ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
     below = dict(pairwise(ladder))

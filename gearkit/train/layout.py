@@ -89,6 +89,11 @@ class Layout:
         return not self.machines and self.converter is None and self.output_names == (OUTPUT,)
 
     @cached_property
+    def worked_out(self) -> dict[Any, Any]:
+        """What the solver has worked out of it, by question; a layout never changes, so it stays so."""
+        return {}
+
+    @cached_property
     def members(self) -> tuple[str, ...]:
         """Every member of every set, as "P1.sun", "P1.carrier", "P1.ring", "P2.sun" and so on."""
         return tuple(f"{pset.name}.{member}" for pset in self.sets for member in MEMBERS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -17,7 +18,7 @@ from gearkit.answers.families import Offer
 from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
 from gearkit.answers.kinds.numbers import NumberChecker
-from gearkit.answers.layouts import own_teeth
+from gearkit.answers.layouts import own_teeth, wrong
 from gearkit.answers.layouts.train import Train, train_of
 from gearkit.answers.offers import offered
 from gearkit.train import catalogue
@@ -241,3 +242,20 @@ def test_drawn_counts_leave_every_range_driving_also_where_two_sets_may_say_the_
             teeth = found.at(place)
             if teeth is not None:
                 assert [row.name for row in train_of(text, teeth).drives] == ["1", "2"], teeth
+
+
+def test_what_mistakes_make_of_a_train_is_solved_once_for_all_questions(monkeypatch: pytest.MonkeyPatch) -> None:
+    solved: Counter[tuple[int, object]] = Counter()
+    kept: list[Layout] = []
+
+    def counted(layout: Layout, *changes: object) -> object:
+        kept.append(layout)
+        solved[id(layout), repr(changes)] += 1
+        return solve(layout, *changes)
+
+    solve = wrong._solved
+    monkeypatch.setattr(wrong, "_solved", counted)
+    # A name of its own, so that nothing of it is known yet.
+    assert offered(replace(catalogue.find("Q24"), name="Q24 once more", text=""))
+    assert len(solved) > 50
+    assert max(solved.values()) == 1

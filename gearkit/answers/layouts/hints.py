@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from gearkit.answers.layouts import words
 from gearkit.answers.layouts.train import Drive, Train
-from gearkit.explain.chain import Move, SetMove, Together, derive
+from gearkit.explain.chain import Move, SetMove, Together
 from gearkit.explain.loads import unloaded
 from gearkit.text.phrases import count_words, listed, sentence
 from gearkit.words.say import say, say_n
-from gearkit.words.terms import HOUSING, INPUT, ElementKind
+from gearkit.words.terms import HOUSING, ElementKind
 
 Hints = tuple[str, str, str]
 
@@ -61,26 +61,7 @@ def begin(train: Train, row: Drive) -> str:
                 )
             )
         )
-    return " ".join([*told, _start(train, moves_of(train, row))])
-
-
-def moves_of(train: Train, row: Drive, goal: str = "") -> Sequence[Move]:
-    """Return the moves of the story that lead to the output, or to another member.
-
-    Args:
-        train: the train.
-        row: the range.
-        goal: the member; "" for the output.
-    """
-    merged = train.merged(row.engaged)
-    known = {merged.input: train.speeds(row.engaged).of(INPUT), merged.ground: train.speeds(row.engaged).of(HOUSING)}
-    every = [pset.name for pset in train.layout.sets]
-    wanted = merged.root(goal) if goal else merged.output
-    start = {root: speed for root, speed in known.items() if speed is not None}
-    moves, speeds = derive(merged, start, train.loaded(row), [wanted])
-    if wanted not in speeds:
-        moves, _ = derive(merged, start, every, [wanted])
-    return moves
+    return " ".join([*told, _start(train, train.moves(row))])
 
 
 def difficulty(train: Train, row: Drive, goal: str = "") -> int:
@@ -91,7 +72,7 @@ def difficulty(train: Train, row: Drive, goal: str = "") -> int:
         row: the range.
         goal: the member; "" for the output.
     """
-    moves = moves_of(train, row, goal)
+    moves = train.moves(row, goal)
     if any(isinstance(move, Together) for move in moves):
         return 3
     return 1 if len(moves) < 2 else 2
@@ -105,7 +86,7 @@ def to_a_ratio(train: Train, row: Drive) -> Hints:
         row: the range.
     """
     last = say("Let the input turn once; then the ratio is one over the turns of the output.")
-    return holds(train, row), begin(train, row), f"{_then(train, moves_of(train, row))} {last}".strip()
+    return holds(train, row), begin(train, row), f"{_then(train, train.moves(row))} {last}".strip()
 
 
 def to_a_speed(train: Train, row: Drive, name: str) -> Hints:
@@ -116,7 +97,7 @@ def to_a_speed(train: Train, row: Drive, name: str) -> Hints:
         row: the range.
         name: the member.
     """
-    moves = moves_of(train, row, name)
+    moves = train.moves(row, name)
     last = say("Multiply by the speed of the input to get that of {member}.", member=words.member(train.layout, name))
     return holds(train, row), begin(train, row) if not moves else _start(train, moves), f"{_then(train, moves)} {last}".strip()
 

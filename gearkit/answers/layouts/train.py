@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
 from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.layouts.own_teeth import with_teeth
+from gearkit.explain.chain import Move, derive
 from gearkit.explain.loads import carries_torque
 from gearkit.explain.shafts import Merged
 from gearkit.solve import mobility, one_way, ratios
@@ -52,6 +54,9 @@ class Train:
         self._torques: dict[tuple[tuple[str, ...], Fraction], Torques] = {}
         self._statics: dict[tuple[str, ...], Statics | None] = {}
         self._merged: dict[tuple[str, ...], Merged] = {}
+        self._moves: dict[tuple[tuple[str, ...], str], Sequence[Move]] = {}
+        # Mistakes make the same of a train whatever is asked of it: `wrong.turning` keeps here what it solved.
+        self.turned: dict[Hashable, list[Fraction | None] | None] = {}
 
     def working(self, name: str) -> Working:
         """Return what a range does, with the one-way clutches holding or letting go by themselves, in drive.
@@ -183,6 +188,28 @@ class Train:
         if engaged not in self._merged:
             self._merged[engaged] = Merged(self.layout, engaged)
         return self._merged[engaged]
+
+    def moves(self, row: Drive, goal: str = "") -> Sequence[Move]:
+        """Return the moves of the story that lead to the output, or to another member.
+
+        Args:
+            row: the range.
+            goal: the member; "" for the output.
+        """
+        key = row.engaged, goal
+        if key not in self._moves:
+            self._moves[key] = self._derived(row, goal)
+        return self._moves[key]
+
+    def _derived(self, row: Drive, goal: str) -> Sequence[Move]:
+        merged = self.merged(row.engaged)
+        known = {root: self.speeds(row.engaged).of(end) for root, end in ((merged.input, INPUT), (merged.ground, HOUSING))}
+        wanted = merged.root(goal) if goal else merged.output
+        start = {root: speed for root, speed in known.items() if speed is not None}
+        moves, speeds = derive(merged, start, self.loaded(row), [wanted])
+        if wanted not in speeds:
+            moves, _ = derive(merged, start, [pset.name for pset in self.layout.sets], [wanted])
+        return moves
 
     def loaded(self, row: Drive) -> tuple[str, ...]:
         """Return the sets that carry torque in a range and do not turn as a block.

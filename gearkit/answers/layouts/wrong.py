@@ -17,13 +17,15 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.solve.exact.linear import solve
 from gearkit.solve.mobility import element_rows, set_rows, shaft_columns
 from gearkit.text.phrases import listed
+from gearkit.train.layout import Layout
 from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, ElementKind, PinionKind
 
 # A speed of any member, "input" or "output", as a multiple of the input's; None where nothing fixes it.
 SpeedOf = Callable[[str], Fraction | None]
 Quantity = Callable[[SpeedOf], Fraction | None]
-Pairs = tuple[tuple[str, str], ...]
+Pair = tuple[str, str]
+Pairs = tuple[Pair, ...]
 MOST_FORMS = 9
 
 
@@ -107,7 +109,7 @@ def turning(
     *,
     weights: Mapping[str, tuple[int, int]] | None = None,
     pairs: Pairs = (),
-    swapped: tuple[str, str] | None = None,
+    swapped: Pair | None = None,
 ) -> SpeedOf | None:
     """Return the speeds of a changed train at an input speed of 1, or None where it cannot turn so.
 
@@ -118,12 +120,23 @@ def turning(
         pairs: parts that are taken to turn alike.
         swapped: two members of a set that have changed places.
     """
-    layout = train.layout
+    changes = tuple(engaged), tuple((weights or {}).items()), pairs, swapped
+    if changes not in train.turned:
+        train.turned[changes] = _solved(train.layout, engaged, weights or {}, pairs, swapped)
+    columns, values = shaft_columns(train.layout), train.turned[changes]
+    if values is None:
+        return None
+    return lambda name: Fraction(0) if columns[name] == -1 else values[columns[name]]
+
+
+def _solved(
+    layout: Layout, engaged: Sequence[str], weights: Mapping[str, tuple[int, int]], pairs: Pairs, swapped: Pair | None
+) -> list[Fraction | None] | None:
     columns = shaft_columns(layout)
     places = dict(columns)
     if swapped:
         places[swapped[0]], places[swapped[1]] = places[swapped[1]], places[swapped[0]]
-    own = [(weights or {}).get(pset.name, pset.weights) for pset in layout.sets]
+    own = [weights.get(pset.name, pset.weights) for pset in layout.sets]
     rows = set_rows(layout, places, own) + element_rows(layout, columns, engaged)
     size = len(rows[0])
     for first, second in pairs:
@@ -132,10 +145,7 @@ def turning(
         row[columns[second]] -= 1
         rows.append(row[:size])
     rows.append([int(column == columns[INPUT]) for column in range(size)])
-    values = solve(rows, [0] * (len(rows) - 1) + [1])
-    if values is None:
-        return None
-    return lambda name: Fraction(0) if columns[name] == -1 else values[columns[name]]
+    return solve(rows, [0] * (len(rows) - 1) + [1])
 
 
 def mistakes_in(train: Train, row: Drive, quantity: Quantity, *, others: int = 2) -> tuple[Wrong, ...]:
@@ -176,7 +186,7 @@ def _tied(quantity: Quantity, engaged: tuple[str, ...], pair: Pairs) -> Callable
     return changed(quantity, lambda train: turning(train, engaged, pairs=pair))
 
 
-def _exchanged(quantity: Quantity, engaged: tuple[str, ...], pair: tuple[str, str]) -> Callable[[Train], Fraction | None]:
+def _exchanged(quantity: Quantity, engaged: tuple[str, ...], pair: Pair) -> Callable[[Train], Fraction | None]:
     return changed(quantity, lambda train: turning(train, engaged, swapped=pair))
 
 

@@ -119,24 +119,25 @@ def solve(rows: Sequence[Sequence[int | Fraction]], sides: Sequence[int | Fracti
     done, pivots = echelon([whole([*row, side]) for row, side in zip(rows, sides, strict=True)], columns + 1)
     if pivots and pivots[-1] == columns:
         return None
-    values: list[Fraction | None] = [None] * columns
-    for row, pivot in zip(reversed(done), reversed(pivots), strict=True):
-        value: Fraction | None = Fraction(row[columns])
-        for column in range(pivot + 1, columns):
-            if row[column]:
-                known = values[column]
-                if known is None:
-                    value = None
-                    break
-                assert value is not None
-                value -= row[column] * known
-        values[pivot] = None if value is None else value / row[pivot]
-    return values if None not in values else _fixed_only(done, pivots, columns)
+    return _fixed_only(done, pivots, columns) if len(pivots) < columns else _all_fixed(done, columns)
+
+
+def _all_fixed(done: list[Row], columns: int) -> list[Fraction | None]:
+    """The unknowns from the last to the first, in whole numbers over one common denominator."""
+    tops, below = [0] * columns, 1
+    for pivot in range(columns - 1, -1, -1):
+        row = done[pivot]
+        top = row[columns] * below - sum(row[column] * tops[column] for column in range(pivot + 1, columns))
+        common = gcd(top, row[pivot])
+        scale = row[pivot] // common
+        if scale != 1:
+            tops, below = [scale * known for known in tops], below * scale
+        tops[pivot] = top // common
+    return [Fraction(top, below) for top in tops]
 
 
 def _fixed_only(done: list[Row], pivots: list[int], columns: int) -> list[Fraction | None]:
-    # Back substitution above gives up on a row with a free unknown even where a later row removes it; clearing upwards
-    # first shows which rows hold one unknown alone.
+    # Clearing upwards shows which rows hold one unknown alone.
     rows = cleared_upwards(done, pivots)
     values: list[Fraction | None] = [None] * columns
     for row, pivot in zip(rows, pivots, strict=True):
@@ -162,5 +163,5 @@ def cleared_upwards(done: Sequence[Row], pivots: Sequence[int]) -> list[Row]:
 
 def whole(row: Sequence[int | Fraction]) -> Row:
     """Return a row times the smallest number that makes it whole."""
-    scale = lcm(*(Fraction(value).denominator for value in row))
-    return [int(value * scale) for value in row]
+    scale = lcm(*[value.denominator for value in row])
+    return [value.numerator * (scale // value.denominator) for value in row]

@@ -16,7 +16,7 @@ from gearkit.solve.loads.losses import Efficiencies, Settled, basic_efficiencies
 from gearkit.solve.loads.power import PowerFlow, power_flow
 from gearkit.solve.mobility import Mobility, applied_words, assess, checked, shaft_columns
 from gearkit.solve.one_way import Working
-from gearkit.solve.speeds import Speeds, speeds
+from gearkit.solve.speeds import Speeds, speeds_with
 from gearkit.text.phrases import listed, sentence
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -120,7 +120,7 @@ def torques(
     mobility = assess(layout, names)
     if mobility.verdict is not Verdict.RANGE:
         return _no_range(layout, names, mobility, torque, efficiencies)
-    turning = speeds(layout, names)
+    turning = speeds_with(layout, names, mobility)
     rolling = {p.name: _seen_from_carrier(turning, p.name) for p in layout.sets}
     output_speed = turning.shafts[OUTPUT]
     assert output_speed is not None
