@@ -2,7 +2,7 @@
 // The scene comes from Python (gearkit.draw.cutaway.scene): half-sections as outlines, gears as half a tooth each; both are
 // spun up in solid_mesh.js, whose axes these are.
 
-import { Mesh, chunks, gearMesh, polar } from "./solid_mesh.js";
+import { Mesh, addGear, chunks, polar } from "./solid_mesh.js";
 
 const TURN = 2 * Math.PI;
 const SURFACE = 0, FACE = 1, LINE = 2, MANTLE = 3, PAINT = 4;
@@ -18,33 +18,44 @@ void main() {
   if (kind == 2.0 || kind == 4.0) gl_Position.z -= 0.0007 * gl_Position.w;  // just before the faces that they edge
 }`;
 // mark: the direction in which a body's paint marks stand, hatch: slant and pitch, band: pitch of dark rings, wedge: directions between which all is cut away.
-// What is not cut, and what is not lit, has a program of its own: only a program that never discards lets hidden points be left out early.
+// Each program does one thing, because software works out every branch for every point. What is cut has one of its own: only a program
+// that never discards lets hidden points be left out early. Software also makes each program into machine code before the first picture
+// (9 to 25 ms), so there are no more than these; edges are few points and all go through one.
 const CUT = "if (wedge.x * world.z - wedge.y * world.y > 0.02 && wedge.w * world.y - wedge.z * world.z > 0.02) discard;";
-const LIT = `
-  if (kind == 1.0) {
-    float r = length(world.yz), line = abs(fract((world.x + hatch.x * r) / hatch.y) - 0.5) * 2.0;
-    if (band > 0.0) line = min(line, abs(fract((world.x - hatch.x * r) / hatch.y) - 0.5) * 2.0);
-    shade = vec4(mix(colour * 0.62, mix(colour, vec3(1.0), 0.55), smoothstep(0.10, 0.28, line)), 1.0); return;
-  }
-  vec3 base = colour;
-  if (band > 0.0 && fract((world.x + length(world.yz)) / band) < 0.4) base *= 0.5;
+const PLAIN = "shade = vec4(colour, 1.0);";
+const HATCHED = `
+  float r = length(world.yz), line = abs(fract((world.x + hatch.x * r) / hatch.y) - 0.5) * 2.0;
+  if (band > 0.0) line = min(line, abs(fract((world.x - hatch.x * r) / hatch.y) - 0.5) * 2.0);
+  shade = vec4(kind == 4.0 ? colour : mix(colour * 0.62, mix(colour, vec3(1.0), 0.55), smoothstep(0.10, 0.28, line)), 1.0);`;
+const MARKED = `
   if (kind == 3.0) {
     vec2 q = vec2(world.y * mark.x + world.z * mark.y, world.z * mark.x - world.y * mark.y);
     float third = q.x < 0.0 ? min(abs(0.866 * q.x - 0.5 * q.y), abs(0.866 * q.x + 0.5 * q.y)) : 9.0;
     if (q.x > 0.0 && abs(q.y) < 1.5) base = vec3(1.0); else if (third < 0.5) base = mix(base, vec3(1.0), 0.5);
-  }
+  }`;
+const LIT = (marked) => `
+  vec3 base = colour;
+  if (band > 0.0 && fract((world.x + length(world.yz)) / band) < 0.4) base *= 0.5;
+  ${marked}
   vec3 n = normalize(facing), to = normalize(eye - world), sun = vec3(-0.46, 0.62, 0.636);
-  float light = 0.58 + 0.14 * n.y + 0.06 * n.z + 0.33 * max(dot(n, sun), 0.0) + 0.10 * max(dot(n, to), 0.0);
-  float gloss = max(dot(n, normalize(sun + to)), 0.0);
-  gloss *= gloss; gloss *= gloss; gloss *= gloss; gloss *= gloss; gloss *= gloss;
+  float lit = dot(n, sun), seen = dot(n, to), light = 0.58 + 0.14 * n.y + 0.06 * n.z + 0.33 * max(lit, 0.0) + 0.10 * max(seen, 0.0);
+  // The square of the cosine between the face and the direction halfway between sun and eye, both 1 long; to the power of 16.
+  float gloss = max(lit + seen, 0.0);
+  gloss *= gloss / (2.0 + 2.0 * dot(sun, to)); gloss *= gloss; gloss *= gloss; gloss *= gloss; gloss *= gloss;
   shade = vec4(base * light + vec3(0.16) * gloss, 1.0);`;
-const fragment = (cut, lit) => `#version 300 es
+const fragment = (...parts) => `#version 300 es
 precision highp float;
 in vec3 world, facing; uniform vec3 colour, eye; uniform vec2 mark, hatch; uniform vec4 wedge; uniform highp float kind, band; out vec4 shade;
 void main() {
-  ${cut ? CUT : ""}
-  ${lit ? LIT : "shade = vec4(colour, 1.0);"}
+  ${parts.join("\n  ")}
 }`;
+// Section faces and paint, other faces, those of them that are cut, and after them all edges, so that those behind a face are left out early.
+const PROGRAMS = [
+  { text: fragment(HATCHED), draws: (thing) => thing.kind === FACE || thing.kind === PAINT },
+  { text: fragment(LIT(MARKED)), draws: (thing) => (thing.kind === SURFACE || thing.kind === MANTLE) && !thing.wedge },
+  { text: fragment(CUT, LIT("")), draws: (thing) => thing.wedge },
+  { text: fragment(CUT, PLAIN), edges: true },
+];
 const UNIFORMS = ["view", "motion", "colour", "eye", "mark", "hatch", "wedge", "kind", "band"];
 
 const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
@@ -130,101 +141,118 @@ export class SolidView {
     this.order = scene.bodies.map((_, k) => k).sort((a, b) => middle(scene.bodies[a]) - middle(scene.bodies[b]));
   }
 
-  // Points and triangles are made for the first picture: of a train that nobody scrolls to, none are. Until then the shaders are
-  // compiled, which the browser does beside the page's own work as long as nobody asks how it went.
+  // Points and triangles are made for the first picture: of a train that nobody scrolls to, none are.
   build() {
-    const { gl, scene } = this;
-    for (const one of this.programs) {
-      if (!gl.getProgramParameter(one.program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(one.program));
-      one.at = Object.fromEntries(UNIFORMS.map((name) => [name, gl.getUniformLocation(one.program, name)]));
-    }
+    const { gl, scene } = this, mesh = this.mesh = new Mesh();
+    this.firstDrawn();
     this.alike = new Map();
+    this.square = (mesh.flat([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], [0, 0, 1]), mesh.part());
     scene.bodies.forEach((body, number) => this.addBody(body, number));
     scene.planets.forEach((planet, number) => this.addPlanet(planet, number));
     scene.packs.forEach((pack) => this.addPack(pack));
+    this.givePoints(mesh.points.all);
+    const corners = new Uint32Array(mesh.solid.size + mesh.lines.size);
+    corners.set(mesh.solid.all); corners.set(mesh.lines.all, mesh.solid.size);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer()); gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
+    this.edgesAt = mesh.solid.size;
+    this.mesh = null;
+    for (const each of this.programs) {
+      if (!gl.getProgramParameter(each.program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(each.program));
+      each.at = Object.fromEntries(UNIFORMS.map((name) => [name, gl.getUniformLocation(each.program, name)]));
+    }
     this.built = true;
   }
 
   compile() {
     const { gl } = this;
-    this.programs = [[false, true], [true, true], [false, false], [true, false]].map(([cut, lit]) => {
+    this.programs = PROGRAMS.map((each) => {
       const program = gl.createProgram();
-      for (const [type, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, fragment(cut, lit)]]) {
+      for (const [type, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, each.text]]) {
         const shader = gl.createShader(type);
         gl.shaderSource(shader, text); gl.compileShader(shader); gl.attachShader(program, shader);
       }
       ["place", "normal"].forEach((name, k) => gl.bindAttribLocation(program, k, name));
       gl.linkProgram(program);
-      return { program, cut, lit };
+      return { ...each, program };
     });
+    // What is not sent off waits until an answer is asked for; sent off, it is compiled beside the page's own work.
+    gl.flush();
   }
 
-  // about: { body, kind } and, where it moves with it, moves: true; planet, pack or stream by number
-  add(mesh, about) {
-    if (mesh.count) this.things.push({ ...this.sent(mesh), ...about });
+  // Every program draws a point's breadth: its machine code is made by that, while the points of the train are worked out here.
+  firstDrawn() {
+    const { gl } = this;
+    gl.enable(gl.DEPTH_TEST); gl.enable(gl.CULL_FACE);
+    this.givePoints(new Float32Array(18));
+    for (const { program, edges } of this.programs) { gl.useProgram(program); gl.drawArrays(edges ? gl.LINES : gl.TRIANGLES, 0, edges ? 2 : 3); }
+    gl.flush();
   }
 
-  // The points and corners of a mesh in the graphics card's memory.
-  sent(mesh) {
-    const { gl } = this, array = gl.createVertexArray(), buffer = (target, data) => { gl.bindBuffer(target, gl.createBuffer()); gl.bufferData(target, data, gl.STATIC_DRAW); };
-    gl.bindVertexArray(array); buffer(gl.ARRAY_BUFFER, mesh.points);
+  givePoints(points) {
+    const { gl } = this;
+    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer()); gl.bufferData(gl.ARRAY_BUFFER, points, gl.STATIC_DRAW);
     for (const k of [0, 1]) { gl.enableVertexAttribArray(k); gl.vertexAttribPointer(k, 3, gl.FLOAT, false, 24, 12 * k); }
-    const solid = mesh.solid.length, corners = new Uint32Array(solid + mesh.lines.length);
-    corners.set(mesh.solid); corners.set(mesh.lines, solid);
-    buffer(gl.ELEMENT_ARRAY_BUFFER, corners);
-    return { array, solid, lines: mesh.lines.length };
+  }
+
+  // What was made last, with what it is: { body, kind } and, where it moves with it, moves: true; planet, pack or stream by number.
+  add(about) {
+    const part = this.mesh.part();
+    if (part.solid || part.lines) this.things.push({ ...part, ...about });
   }
 
   addBody(part, body) {
     const wedge = part.hue === "housing" ? CASING_WEDGE : WEDGE, { flanks, depth } = this.scene;
-    const pieces = chunks(part.edges, 5), faces = chunks(part.faces, 4), mantle = new Mesh(), cut = new Mesh(), pins = new Mesh();
+    const pieces = chunks(part.edges, 5), faces = chunks(part.faces, 4), { mesh } = this;
     for (const gear of this.scene.wheels.filter((each) => each.body === body)) {
       const pitch = gear.module * gear.teeth / 2, internal = gear.flank.startsWith("-"), root = pitch + (internal ? 1.25 : -1.25) * gear.module;
-      this.add(gearMesh(gear, flanks, gear.angle, gear.cone ? 0.5 * pitch : root + (internal ? 0.3 : -0.3), gear.cone, depth), { body, kind: SURFACE, moves: true, wedge });
+      addGear(mesh, gear, flanks, gear.angle, gear.cone ? 0.5 * pitch : root + (internal ? 0.3 : -0.3), gear.cone, depth);
+      this.add({ body, kind: SURFACE, moves: true, wedge });
       if (!gear.cone) faces.push([...gear.x, Math.min(root, pitch), Math.max(root, pitch)]);
     }
-    for (const piece of pieces) mantle.revolve(piece, wedge);
+    for (const piece of pieces) mesh.revolve(piece, wedge);
     // A body of revolution need not turn: only its paint marks do.
-    this.add(mantle, { body, kind: part.hue === "housing" ? SURFACE : MANTLE });
-    wedge.forEach((angle, k) => { cut.cut(faces, angle, k ? -1 : 1); cut.edges(pieces, angle); });
-    this.add(cut, { body, kind: FACE });
+    this.add({ body, kind: part.hue === "housing" ? SURFACE : MANTLE });
+    wedge.forEach((angle, k) => { mesh.cut(faces, angle, k ? -1 : 1); mesh.edges(pieces, angle); });
+    this.add({ body, kind: FACE });
     for (const [owner, radius, at, size, x0, x1, inner] of this.scene.pins) {
       if (owner !== body) continue;
       const [y, z] = polar(1, at), x = (x0 + x1) / 2;
-      if (inner === undefined) pins.rod((t, a) => [t ? x1 + 0.8 : x0 - 0.8, radius * y + size * Math.cos(a), radius * z + size * Math.sin(a)], [1, 0, 0]);
-      else pins.rod((t, a) => { const r = t ? radius : inner, w = size * Math.sin(a); return [x + size * Math.cos(a), r * y - w * z, r * z + w * y]; }, [0, y, z]);
+      if (inner === undefined) mesh.rod((t, a) => [t ? x1 + 0.8 : x0 - 0.8, radius * y + size * Math.cos(a), radius * z + size * Math.sin(a)], [1, 0, 0]);
+      else mesh.rod((t, a) => { const r = t ? radius : inner, w = size * Math.sin(a); return [x + size * Math.cos(a), r * y - w * z, r * z + w * y]; }, [0, y, z]);
     }
-    this.add(pins, { body, kind: SURFACE, moves: true });
-    const stream = new Map();
-    this.scene.lines.forEach((line, number) => { if (line[0] === body) stream.set(number, line); });
-    for (const [number, [, x0, r0, x1, r1]] of stream) this.things.push({ body, kind: PAINT, stream: number, from: [x0, r0], to: [x1, r1] });
+    this.add({ body, kind: SURFACE, moves: true });
+    this.scene.lines.forEach(([owner, x0, r0, x1, r1], stream) => {
+      if (owner === body) this.things.push({ ...this.square, body, kind: PAINT, stream, low: [Math.min(x0, x1), Math.min(r0, r1)], high: [Math.max(x0, x1), Math.max(r0, r1)] });
+    });
   }
 
   addPlanet(planet, number) {
     const { teeth, module, x, flank, radius, carrier: body } = planet, key = JSON.stringify([teeth, module, x, flank, planet.bevel && radius]);
     // The planets of a set are alike and differ in where they are.
-    if (!this.alike.has(key)) this.alike.set(key, this.planetMeshes(planet).map((mesh) => this.sent(mesh)));
+    if (!this.alike.has(key)) this.alike.set(key, this.planetParts(planet));
     const [gear, paint] = this.alike.get(key);
     this.things.push({ ...gear, body, planet: number, kind: SURFACE }, { ...paint, body, planet: number, kind: PAINT });
   }
 
-  planetMeshes(planet) {
-    const { flanks, depth } = this.scene, bevel = Boolean(planet.bevel), pitch = planet.module * planet.teeth / 2, paint = new Mesh();
+  planetParts(planet) {
+    const { mesh, scene: { flanks, depth } } = this, bevel = Boolean(planet.bevel), pitch = planet.module * planet.teeth / 2;
+    addGear(mesh, planet, flanks, 0, bevel ? 2 : 3.3, bevel ? [0, planet.radius] : null, depth);
+    const gear = mesh.part();
     // Its paint mark: a stripe from the pin to one tooth, on both faces.
-    for (const x of bevel ? [planet.radius + 0.2] : [planet.x[0] - 0.05, planet.x[1] + 0.05]) paint.flat([[x, 3.4, -0.7], [x, pitch - planet.module, -0.7], [x, pitch - planet.module, 0.7], [x, 3.4, 0.7]], [x === planet.x[0] - 0.05 ? -1 : 1, 0, 0]);
-    return [gearMesh(planet, flanks, 0, bevel ? 2 : 3.3, bevel ? [0, planet.radius] : null, depth), paint];
+    for (const x of bevel ? [planet.radius + 0.2] : [planet.x[0] - 0.05, planet.x[1] + 0.05]) mesh.flat([[x, 3.4, -0.7], [x, pitch - planet.module, -0.7], [x, pitch - planet.module, 0.7], [x, 3.4, 0.7]], [x === planet.x[0] - 0.05 ? -1 : 1, 0, 0]);
+    return [gear, mesh.part()];
   }
 
   addPack(pack) {
     for (const [which, body] of [["inner", pack.bodies[0]], ["outer", pack.bodies[1]]]) {
-      const mesh = new Mesh();
+      const { mesh } = this;
       for (const [x0, x1, r0, r1] of chunks(pack[which], 4)) {
         const pieces = [[x0, r0, x0, r1, -1], [x1, r0, x1, r1, 1], [x0, r0, x1, r0, -1], [x0, r1, x1, r1, 1]];
         // Plates are many; they may be less round.
         for (const piece of pieces) mesh.revolve(piece, WEDGE, 0.6);
         WEDGE.forEach((angle, k) => { mesh.cut([[x0, x1, r0, r1]], angle, k ? -1 : 1); mesh.edges(pieces, angle); });
       }
-      this.add(mesh, { body, pack: pack.name, inner: which === "inner", kind: SURFACE });
+      this.add({ body, pack: pack.name, inner: which === "inner", kind: SURFACE });
     }
   }
 
@@ -270,51 +298,45 @@ export class SolidView {
     const [x0, x1] = scene.length;
     const { view, eye } = camera(this.yaw, this.pitch, this.distance(w / h) / this.zoom, w / h, [(x0 + x1) / 2, 0, 0]), { bodies, planets } = turnsOf(scene, this.spins, this.speeds, this.turns);
     this.view = view;
-    gl.viewport(0, 0, w, h); gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT); gl.enable(gl.DEPTH_TEST); gl.enable(gl.CULL_FACE);
-    const seen = this.things.filter((thing) => thing.stream === undefined || this.streamed(thing)).map((thing) => {
+    gl.viewport(0, 0, w, h); gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    const seen = this.things.filter((thing) => thing.stream === undefined || this.share(thing)).map((thing) => {
       const shift = this.shift(thing.body), angle = TURN * bodies[thing.body], planet = scene.planets[thing.planet];
       let motion = turned(thing.moves ? angle : 0, shift);
+      if (thing.stream !== undefined) motion = this.stretch(thing, shift);
       if (planet) {
         const own = TURN * planets[thing.planet] + planet.angle, orbit = angle + planet.at;
         motion = planet.bevel ? across(own, orbit, shift, (planet.x[0] + planet.x[1]) / 2) : turned(own, shift, planet.radius, orbit);
       }
       return [thing, motion, polar(1, angle)];
     });
-    // Edges come after all faces, so that those behind a face are left out early.
-    for (const { program, cut, lit, at } of this.programs) {
+    for (const { program, draws, edges, at } of this.programs) {
       gl.useProgram(program); gl.uniformMatrix4fv(at.view, false, view); gl.uniform3fv(at.eye, eye);
+      if (edges) gl.uniform1f(at.kind, LINE);
       for (const [thing, motion, mark] of seen) {
-        const faces = thing.solid && lit === (thing.kind !== PAINT), edges = !lit && thing.lines && !this.coarse;
-        if (cut !== Boolean(thing.wedge) || !(faces || edges)) continue;
-        gl.bindVertexArray(thing.array); gl.uniformMatrix4fv(at.motion, false, motion); gl.uniform2f(at.mark, ...mark);
-        gl.uniform2f(at.hatch, thing.body % 2 ? 1 : -1, [3.3, 4.4, 2.6][(thing.body >> 1) % 3]);
-        if (cut) gl.uniform4f(at.wedge, ...thing.wedge.flatMap((a) => polar(1, a)));
-        if (faces) {
-          gl.uniform1f(at.kind, thing.kind); gl.uniform3fv(at.colour, this.colour(thing)); gl.uniform1f(at.band, this.byRole || thing.pack || (this.focus >= 0 && this.focus !== thing.body) ? 0 : lookOf(scene.bodies[thing.body], thing.planet >= 0).band);
-          gl.drawElements(gl.TRIANGLES, thing.solid, gl.UNSIGNED_INT, 0);
-        }
+        if (edges ? this.coarse || !thing.lines : !thing.solid || !draws(thing)) continue;
+        gl.uniformMatrix4fv(at.motion, false, motion);
+        gl.uniform4fv(at.wedge, thing.wedge?.flatMap((a) => polar(1, a)) ?? [0, 0, 0, 0]);
+        const away = this.focus >= 0 && this.focus !== thing.body;
         if (edges) {
-          gl.uniform1f(at.kind, LINE); gl.uniform3fv(at.colour, this.focus >= 0 && this.focus !== thing.body ? [0.62, 0.65, 0.68] : [0.11, 0.12, 0.14]);
-          gl.drawElements(gl.LINES, thing.lines, gl.UNSIGNED_INT, 4 * thing.solid);
+          gl.uniform3fv(at.colour, away ? [0.62, 0.65, 0.68] : [0.11, 0.12, 0.14]);
+          gl.drawElements(gl.LINES, thing.lines, gl.UNSIGNED_INT, 4 * (this.edgesAt + thing.linesAt));
+          continue;
         }
+        gl.uniform1f(at.kind, thing.kind); gl.uniform3fv(at.colour, this.colour(thing)); gl.uniform2f(at.mark, ...mark);
+        gl.uniform2f(at.hatch, thing.body % 2 ? 1 : -1, [3.3, 4.4, 2.6][(thing.body >> 1) % 3]);
+        gl.uniform1f(at.band, this.byRole || thing.pack || away ? 0 : lookOf(scene.bodies[thing.body], thing.planet >= 0).band);
+        gl.drawElements(gl.TRIANGLES, thing.solid, gl.UNSIGNED_INT, 4 * thing.solidAt);
       }
     }
   }
 
-  // A stretch of the power path lies on the upright cut face, as wide as the power in it; made anew when the range changes.
-  streamed(thing) {
-    const share = this.range ? this.range.widths[thing.stream] : 0;
-    if (!share) return false;
-    if (thing.share !== share) {
-      const mesh = new Mesh(), half = 0.5 + 1.7 * share, [x0, r0] = thing.from, [x1, r1] = thing.to;
-      const [a, b, c, d] = [Math.min(x0, x1) - half, Math.max(x0, x1) + half, Math.min(r0, r1) - half, Math.max(r0, r1) + half], z = 0.4;
-      mesh.flat([[a, c, z], [b, c, z], [b, d, z], [a, d, z]], [0, 0, 1]);
-      const place = this.things.indexOf(thing), { body, kind, stream, from, to } = thing;
-      this.add(mesh, { body, kind, stream, from, to, share });
-      this.things[place] = this.things.pop();
-      Object.assign(thing, this.things[place]);
-    }
-    return true;
+  // How much of the power goes through a stretch of its path.
+  share({ stream }) { return this.range ? this.range.widths[stream] : 0; }
+
+  // A stretch of the power path lies on the upright cut face, as wide as the power in it: a square that is drawn out.
+  stretch(thing, shift) {
+    const half = 0.5 + 1.7 * this.share(thing), [wide, high] = thing.low.map((low, k) => thing.high[k] - low + 2 * half);
+    return [wide, 0, 0, 0, 0, high, 0, 0, 0, 0, 1, 0, thing.low[0] - half + shift, thing.low[1] - half, 0.4, 1];
   }
 
   // A place in mm to fractions of the canvas.
