@@ -101,5 +101,8 @@ def find(item_id: str) -> Item:
     """
     item = _bank().get(str(item_id).strip().upper())
     if item is None:
-        raise UsageError(f"There is no item {item_id!r}. Items are named like L03-02: lesson 3, second item.")
+        raise UsageError(
+            f"There is no item {item_id!r}. Items are named like L03-02: lesson 3, second item; those that a layout gives, "
+            "such as X06-RATIO-3, are listed by: graders items --layout LAYOUT"
+        )
     return item

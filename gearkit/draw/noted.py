@@ -12,8 +12,9 @@ from gearkit.solve.layout_warnings import set_warnings
 from gearkit.text.phrases import capital, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import later, say
 
-_HEAD = "Cannot be put together as given:"
+_HEAD = later("Cannot be put together as given:")
 _SIZE, _LINE, _EDGE = 13.0, 18.0, 24.0
 
 
@@ -24,7 +25,7 @@ def cannot_be_put_together(sets: Iterable[PlanetarySet]) -> str:
         sets: the sets that are shown.
     """
     sentences = _sentences(sets)
-    return " ".join([_HEAD, *sentences]) if sentences else ""
+    return " ".join([say(_HEAD), *sentences]) if sentences else ""
 
 
 def noted_picture(
@@ -59,7 +60,7 @@ def _sentences(sets: Iterable[PlanetarySet]) -> list[str]:
 def _note(drawn: Picture, sentences: list[str]) -> None:
     if not sentences:
         return
-    lines = [_HEAD]
+    lines = [say(_HEAD)]
     for said in sentences:
         line = ""
         for word in said.split():
@@ -71,4 +72,4 @@ def _note(drawn: Picture, sentences: list[str]) -> None:
     for number, line in enumerate(lines):
         drawn.text(Text(_EDGE, drawn.height + (number + 0.5) * _LINE, line, _SIZE, bold=number == 0))
     drawn.height += (len(lines) + 0.5) * _LINE
-    drawn.description = " ".join([drawn.description, _HEAD, *sentences])
+    drawn.description = " ".join([drawn.description, say(_HEAD), *sentences])

@@ -15,6 +15,7 @@ from gearkit.text.phrases import decimal, listed, member_words, set_words
 from gearkit.train.elements import Range
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import INPUT, OUTPUT, Drive, PinionKind, Verdict
 
 
@@ -42,27 +43,48 @@ def set_warnings(pset: PlanetarySet) -> Iterator[str]:
         return
     if pset.pinions is PinionKind.SINGLE:
         if (ring - sun) % 2:
-            yield (
-                f"{pset.name}: ring {ring} less sun {sun} is odd, so no pinion of whole teeth fits without profile shift; "
-                f"with ring {ring + 1} or {ring - 1} one would."
+            yield say(
+                "{set}: ring {ring} less sun {sun} is odd, so no pinion of whole teeth fits without profile shift; with ring {more} or {fewer} one would.",
+                set=pset.name,
+                ring=ring,
+                sun=sun,
+                more=ring + 1,
+                fewer=ring - 1,
             )
         if planets is not None and planets > 1:
             fits = assembly(sun, max((ring - sun) // 2, 1), ring, planets)
             if not fits.equal_spacing:
-                yield f"{pset.name}: {planets} planets cannot sit at equal angles, since sun + ring = {sun + ring} is no multiple of {planets}."
+                yield say(
+                    "{set}: {planets} planets cannot sit at equal angles, since sun + ring = {sum} is no multiple of {planets}.",
+                    set=pset.name,
+                    planets=planets,
+                    sum=sun + ring,
+                )
             if not fits.neighbours:
-                yield f"{pset.name}: {planets} planets do not clear each other; take fewer, or a larger sun."
+                yield say(
+                    "{set}: {planets} planets do not clear each other; take fewer, or a larger sun.",
+                    set=pset.name,
+                    planets=planets,
+                )
     if pset.pinions is PinionKind.DOUBLE and planets is not None and planets > 1:
         if (ring - sun) % planets:
-            yield (
-                f"{pset.name}: {planets} pairs of pinions cannot sit at equal angles, since ring less sun = {ring - sun} is no "
-                f"multiple of {planets}."
+            yield say(
+                "{set}: {planets} pairs of pinions cannot sit at equal angles, since ring less sun = {difference} is no multiple of {planets}.",
+                set=pset.name,
+                planets=planets,
+                difference=ring - sun,
             )
         inner, outer = pset.sun_pinion_teeth, pset.ring_pinion_teeth
         if inner is not None and inner == outer:
             fits_pairs = pairs_assembly(sun, inner, ring, planets)
             if not fits_pairs.reaches or not fits_pairs.room:
-                yield f"{pset.name}: pairs of pinions with {inner} teeth do not fit between sun {sun} and ring {ring}."
+                yield say(
+                    "{set}: pairs of pinions with {teeth} teeth do not fit between sun {sun} and ring {ring}.",
+                    set=pset.name,
+                    teeth=inner,
+                    sun=sun,
+                    ring=ring,
+                )
 
 
 def _loose(layout: Layout) -> Iterator[str]:

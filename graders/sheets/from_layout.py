@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from gearkit.answers.families import PLACES, SUBJECTS, Offer
+from gearkit.answers.families import PLACES, SUBJECTS, Offer, known
 from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.offers import offered
 from gearkit.text.phrases import listed
@@ -51,6 +51,12 @@ def items(layout: Layout, ask: Sequence[str], place: int, *, everything: bool = 
         word for word in ask if word.upper() not in named and not (word[1:3].isdigit() and word.upper().startswith(of_others))
     ]
     wished = [OTHER_WORDS.get(plain, plain) for plain in (word.casefold().replace("-", " ") for word in ask)]
+    few = listed(sorted({offer.id for offer in known(layout, place)} & {word.upper() for word in ask}))
+    if few:
+        raise UsageError(
+            f"Layout {layout.name} cannot be asked for {few}: with most tooth counts near its own a usual mistake would give the "
+            "right answer too. Ask for another item that this lists: graders items --layout LAYOUT"
+        )
     unknown = [word for word, subject in zip(ask, wished, strict=True) if subject not in SUBJECTS]
     if unknown:
         raise UsageError(

@@ -74,6 +74,15 @@ def test_right_ends_with_0_and_wrong_with_1_and_a_mistake_has_its_name(capsys: C
         ([], "Name an item"),
         (["X00-01"], "made from a layout, and none was named"),
         (["X00-01", "--layout", "no-such-file.toml"], "no-such-file"),
+        *(
+            ([item, "--layout", layout], "graders items --layout LAYOUT lists what can be asked instead")
+            for item, layout in (
+                ("X06-RATIO-STEPS-1", "Q36"),
+                ("X09-TORQUE-WITH-LOSSES-1", "Q36"),
+                ("X07-WHY-A-SET", "bench_set"),
+                ("X10-STEP-ORDER", "pair_series"),
+            )
+        ),
         (["L03-02", "--layout", "Q24"], "Made from it are X06-RATIO-1, "),
         (["--batch", "--answer", "3"], "leave --answer out"),
     ],

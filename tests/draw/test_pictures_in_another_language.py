@@ -10,11 +10,14 @@ from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import practice
 from gearkit.draw.cutaway.solid_placement import NotSolidError
 from gearkit.draw.lever.sketches import svgs_of
-from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
+from gearkit.draw.noted import cannot_be_put_together, noted_picture
+from gearkit.draw.registry import PICTURES, Kind, RangeUse
 from gearkit.train.catalogue import entries, find
 from gearkit.train.layout import Layout
+from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
 from gearkit.words.say import speaking
+from gearkit.words.terms import PinionKind
 from tests.support.amounts import SHORT
 from tests.support.pseudo import Pseudo, escaped, seen_in
 
@@ -32,7 +35,7 @@ def pictures(layout: Layout) -> Iterator[str]:
         if layout.plain or kind.several:
             for name in ranges_shown(layout, kind)[:: 3 if SHORT else 1]:
                 try:
-                    yield picture_of(layout, what, name).svg()
+                    yield noted_picture(layout, what, name).svg()
                 except (UsageError, NotSolidError):
                     continue
 
@@ -54,6 +57,21 @@ def language() -> Pseudo:
 @pytest.mark.parametrize("name", [entry.name for entry in entries(several=True)][:: 4 if SHORT else 1])
 def test_no_word_of_a_picture_goes_round_the_catalogue(name: str, language: Pseudo) -> None:
     assert left_plain(find(name), language) == []
+
+
+def test_what_is_said_of_sets_that_cannot_be_put_together_goes_through_the_catalogue(language: Pseudo) -> None:
+    single, double = PinionKind.SINGLE, PinionKind.DOUBLE
+    faulty = {
+        "is odd": PlanetarySet("P1", single, 30, 67),
+        "no multiple of 4": PlanetarySet("P1", single, 30, 68, planets=4),
+        "do not clear": PlanetarySet("P1", single, 20, 70, planets=6),
+        "pairs of pinions cannot": PlanetarySet("P1", double, 30, 70, planets=3),
+        "do not fit": PlanetarySet("P1", double, 30, 90, planets=3, sun_pinion_teeth=12, ring_pinion_teeth=12),
+    }
+    for why, pset in faulty.items():
+        assert why in cannot_be_put_together([pset])
+        with speaking(language):
+            assert escaped([cannot_be_put_together([pset])], {"P1"}) == []
 
 
 @pytest.mark.parametrize("item", ["L02-23", "L03-24"])

@@ -113,6 +113,15 @@ def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.Captu
     [
         (["compose", "lesson 99", "-o", "x"], "no items for lesson 99"),
         (["compose", "Q36", "-o", "x", "--ask", "colour"], "cannot ask about colour; known are ratio, "),
+        (
+            ["compose", "Q36", "-o", "x", "--ask", "X06-RATIO-STEPS-1"],
+            "cannot be asked for X06-RATIO-STEPS-1: with most tooth counts",
+        ),
+        (
+            ["compose", "Q48", "-o", "x", "--ask", "X10-STEP-4-5"],
+            "Ask for another item that this lists: graders items --layout",
+        ),
+        (["compose", "Q48", "-o", "x", "--ask", "X99-NONE-1"], "cannot ask about X99-NONE-1; known are ratio, "),
         (["items", "--layout", "Q36", "--subject", "colour"], "nothing here is about 'colour'. There is: ratio"),
         (["items", "--layout", "no-such.toml"], "no-such.toml"),
         (["compose", "lesson 3", "-o", "."], "is a folder; give the name of a sheet's file"),

@@ -263,7 +263,10 @@ def _of_a_layout(
                 return variant
     if unlike is not None:
         return _of_a_layout(item, seed, shared, alike)
-    raise UsageError(f"Item {item.id}: no draw of tooth counts keeps its wrong answers clear of the right one. Leave it out.")
+    raise UsageError(
+        f"Item {item.id}: with all tooth counts near those of the layout a usual mistake would give the right answer too, so it "
+        "cannot be asked. Leave it out; graders items --layout LAYOUT lists what can be asked instead."
+    )
 
 
 @lru_cache(maxsize=512)
