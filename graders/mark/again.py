@@ -6,12 +6,14 @@ Whoever and whatever is not named keeps the marks they have, to the letter.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from contextlib import closing
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
 
 from gearkit.words.errors import UsageError
+from graders.book import tables
 from graders.book.record import LearnerMarks
 from graders.course import course_lock
 from graders.course.course import Course
@@ -20,8 +22,8 @@ from graders.mark import batch, rules
 from graders.mark.decide import deciding, decisions
 from graders.mark.decide.apply_decisions import Decided
 from graders.mark.submissions import Submission, submissions
-from graders.mark.workers.cluster import Job
-from graders.mark.workers.worker import Part, Settings, Worker, part_file, read_part, write_part
+from graders.mark.workers import beside
+from graders.mark.workers.worker import Part, Settings, Worker, engines_for, part_file, read_part, write_part
 from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
@@ -69,14 +71,16 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     class_list = read_class_list(course)
     worker = Worker(course, sheet, class_list, settings)
     try:
-        for submission in handed_in:
-            if not learners or submission.learner in learners:
-                worker(Job(submission))
+        todo = [submission for submission in handed_in if not learners or submission.learner in learners]
+        with closing(beside.jobs(todo, worker.what_to_run, engines_for(course, settings), tables.load)) as jobs:
+            for job in jobs:
+                worker(job)
                 if items:
-                    due = rules.due_of(sheet, class_list.find(submission.learner))
+                    learner = job.submission.learner
+                    due = rules.due_of(sheet, class_list.find(learner))
                     _keep_other_items(
-                        part_file(course, sheet.name, submission.learner),
-                        before[submission.learner],
+                        part_file(course, sheet.name, learner),
+                        before[learner],
                         items,
                         partial(deciding.with_lateness, due=due, course=course, sheet=sheet),
                     )

@@ -9,13 +9,13 @@ import gc
 import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import partial
 from types import MappingProxyType
 
 from gearkit.words.errors import GearkitError
-from graders.book import record
+from graders.book import record, tables
 from graders.book.record import Failure, MarkSheet
 from graders.course import course_lock
 from graders.course.course import Course
@@ -25,7 +25,7 @@ from graders.mark.decide import apply_decisions, decisions
 from graders.mark.decide.apply_decisions import Decided
 from graders.mark.marks_on_disk import StoredMarks
 from graders.mark.submissions import Submission, submissions
-from graders.mark.workers import pool
+from graders.mark.workers import beside, pool
 from graders.mark.workers.cluster import Job, connected
 from graders.mark.workers.worker import Outcome, Part, Settings, Worker, engines_for, marks_text, part_file, read_part
 from graders.run.engines.engines import Engines
@@ -167,7 +167,7 @@ def _mark(
     done = before = len(handed_in) - len(todo)
     tell(done, len(handed_in), before)
     workers = min(how.workers or _workers_for(len(todo)), max(1, len(todo)))
-    with _jobs(todo, keeper, how, make_engines) as jobs:
+    with _jobs(todo, keeper, how, make_engines, workers) as jobs:
         for finished in pool.run(make, jobs, workers):
             submission = finished.task.submission
             if finished.result is None:
@@ -181,14 +181,19 @@ def _mark(
 
 @contextmanager
 def _jobs(
-    todo: Sequence[Submission], keeper: Worker, how: _How, make_engines: Callable[[], Engines]
+    todo: Sequence[Submission], keeper: Worker, how: _How, make_engines: Callable[[], Engines], workers: int
 ) -> Iterator[Iterable[Job]]:
-    """The submissions to mark, with what a cluster gave for those that have to be run."""
-    if not how.cluster or not todo:
+    """The submissions to mark; where one process marks, or a cluster runs, with what running gave."""
+    if not todo or (workers > 1 and not how.cluster):
+        # Several processes wait for one another's loops as little as for one another.
         yield [Job(submission) for submission in todo]
-        return
-    with connected(how.cluster, make_engines) as cluster:
-        yield cluster.jobs(todo, keeper.what_to_run)
+    elif not how.cluster:
+        # What the gradebook needs takes half a second to load.
+        with closing(beside.jobs(todo, keeper.what_to_run, make_engines, tables.load)) as jobs:
+            yield jobs
+    else:
+        with connected(how.cluster, make_engines) as cluster:
+            yield cluster.jobs(todo, keeper.what_to_run)
 
 
 def _workers_for(tasks: int) -> int:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from graders.cli import main
-from graders.run.engines import reply_protocol
+from graders.run.engines import cells, reply_protocol
 from graders.run.engines.runner import Runner
 from graders.run.sandbox import call_filter, examination, kernel_calls, layers, select_sandbox
 from graders.run.sandbox.examination import Finding
@@ -274,3 +274,47 @@ def test_answers_in_a_frame_are_cut_to_size_and_form() -> None:
     assert "b" not in kept
     assert "c" * 100 not in kept
     json.dumps(kept, ensure_ascii=False).encode("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("passed", "used", "left"),
+    [
+        # Two other programs on the same processor: a third of the time on the clock was the cell's.
+        (5.0, 1.7, 3.3),
+        # Alone it had all of it, and whoever waits has their time by the clock.
+        (5.0, 5.0, 0.0),
+        (5.0, 0.0, 0.0),
+        (5.0, 0.4, 0.0),
+        # However busy the machine is, there is an end.
+        (13.0, 2.0, 2.0),
+        (15.0, 2.0, 0.0),
+    ],
+)
+def test_a_cell_that_others_keep_from_the_processor_gets_its_time(
+    monkeypatch: pytest.MonkeyPatch, passed: float, used: float, left: float
+) -> None:
+    monkeypatch.setattr(cells._Alarms, "come", 0)
+    for name, value in {"seconds": 5.0, "began": 100.0, "used": 7.0}.items():
+        monkeypatch.setattr(cells._Alarms, name, value)
+    monkeypatch.setattr(cells.time, "monotonic", lambda: 100.0 + passed)
+    monkeypatch.setattr(cells.time, "process_time", lambda: 7.0 + used)
+    set_to: list[tuple[float, float]] = []
+    monkeypatch.setattr(cells.signal, "setitimer", lambda _, first, again: set_to.append((first, again)))
+    if left:
+        cells._out_of_time(0, None)
+        assert set_to == [(pytest.approx(left), 0.5)]
+        assert cells._Alarms.come == 0
+    else:
+        with pytest.raises(cells.CellTimeout, match="longer than allowed"):
+            cells._out_of_time(0, None)
+        assert set_to == []
+
+
+def test_a_cell_that_only_waits_is_ended_by_the_clock() -> None:
+    choice = select_sandbox.choose(Limits(cell_seconds=0.4, seconds=60.0))
+    assert choice.runner is not None
+    with choice.runner as runner:
+        run = runner.run(["import time\ntime.sleep(30)", "answer('b', 1)"])
+    assert run.complete
+    assert (run.frames[0].fault, run.frames[1].answers) == ("CellTimeout", {"b": {"answer": "1"}})
+    assert run.seconds < 15

@@ -11,6 +11,7 @@ import importlib
 import os
 import signal
 import sys
+import time
 import types
 from collections.abc import Callable, Coroutine, Mapping, Sequence
 from typing import Any
@@ -20,8 +21,11 @@ from graders.run.sandbox import kit_parts
 
 Send = Callable[[Mapping[str, Any]], None]
 PREPARATION = "from gearkit.lesson.answering import answer"
-# How often a cell may catch the alarm, and how soon the alarm comes again, in seconds; a short cell's time makes it sooner.
-MOST_CAUGHT, AGAIN = 4, 0.5
+# How often a cell may catch the alarm, and how soon it comes again, as a share of a cell's time.
+MOST_CAUGHT, AGAIN = 4, 0.1
+# A cell that computes has its time on the processor, which other programs may keep from it, up to so many times that time on
+# the clock. One that waits for something by itself hardly computes, and has its time by the clock.
+MOST_SHARED, COMPUTES = 3.0, 0.1
 
 
 class CellTimeout(BaseException):
@@ -29,9 +33,10 @@ class CellTimeout(BaseException):
 
 
 class _Alarms:
-    """How often the alarm came in the cell that is running."""
+    """How often the alarm came in the cell that is running, its time, and what clock and processor said when it began."""
 
     come = 0
+    seconds = began = used = 0.0
 
 
 def begin(shell: Any) -> None:
@@ -152,9 +157,10 @@ class _Session:
     def _begin(self) -> None:
         """Start a cell's time."""
         self._running = True
-        _Alarms.come = 0
+        _Alarms.come, _Alarms.seconds = 0, self._seconds
+        _Alarms.began, _Alarms.used = time.monotonic(), time.process_time()
         # The interval repeats the alarm for a cell that catches the first one.
-        signal.setitimer(signal.ITIMER_REAL, self._seconds, min(AGAIN, self._seconds / MOST_CAUGHT))
+        signal.setitimer(signal.ITIMER_REAL, self._seconds, AGAIN * self._seconds)
 
     def _tell(self, fault: str) -> None:
         """Send what the cell that was running has changed."""
@@ -229,8 +235,19 @@ async def _one_cell(shell: Any, source: str) -> str:
 
 
 def _out_of_time(number: int, frame: types.FrameType | None) -> None:
+    if not _Alarms.come and (more := _kept_from_it()) > 0.001:
+        signal.setitimer(signal.ITIMER_REAL, more, AGAIN * _Alarms.seconds)
+        return
     _Alarms.come += 1
     if _Alarms.come > MOST_CAUGHT:
         # It catches every alarm. No signal that is not handled ends the first process of an own numbering, which this one is.
         os._exit(OUT_OF_TIME)
     raise CellTimeout("the cell ran longer than allowed")
+
+
+def _kept_from_it() -> float:
+    """How much of its time the cell that is running has still to come because other programs had the processor, in seconds."""
+    passed, used = time.monotonic() - _Alarms.began, time.process_time() - _Alarms.used
+    if used < COMPUTES * passed:
+        return 0.0
+    return min(_Alarms.seconds - used, MOST_SHARED * _Alarms.seconds - passed)
