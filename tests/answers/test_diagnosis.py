@@ -15,7 +15,7 @@ import pytest
 from gearkit.answers.beliefs.diagnosis import Diagnosis, diagnose
 from gearkit.answers.beliefs.evidence import Evidence, evidence
 from gearkit.answers.beliefs.known import all_beliefs, belief
-from gearkit.answers.beliefs.telling import follow_ups, most_telling, separates, separating, touched
+from gearkit.answers.beliefs.telling import follow_ups, most_telling, proof, separates, separating, touched
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.items import find
 from gearkit.answers.judge import marking
@@ -232,6 +232,30 @@ def test_follow_ups_touch_the_suspect_and_are_new() -> None:
         assert len(more) == 2
         assert all(belief(key) in touched(item) and item.id not in done for item in more)
     assert follow_ups([], done, exercises(1, 5)) == ()
+
+
+def test_follow_ups_are_those_of_a_ranking_that_draws_every_exercise_first() -> None:
+    seeded = random.Random(16)
+    for _ in range(amount(40, 4)):
+        pool, suspected = exercises(1, amount(13, 3)), seeded.sample(all_beliefs(), seeded.randint(1, 4))
+        done = [item.id for item in seeded.sample(pool, 8)]
+        first, others = suspected[0], suspected[1:]
+        plain = sorted(
+            (item for item in pool if first in touched(item)),
+            key=lambda item: (
+                item.id in done,
+                sum(not separates(item, first, other) for other in others),
+                -round(proof(item, first), 1),
+                abs(item.lesson - first.lesson),
+                item.id,
+            ),
+        )
+        assert follow_ups(suspected, done, pool, 3) == tuple(plain[:3]), [idea.key for idea in suspected]
+        if others:
+            parting = [item for item in pool if {first, others[0]} & touched(item) and separates(item, first, others[0])]
+            both = [item for item in parting if {first, others[0]} <= touched(item)]
+            expected = min(both or parting, key=lambda item: (item.id in done, len(item.fields), item.id), default=None)
+            assert separating(suspected, done, pool) == expected
 
 
 def test_a_telling_sheet_brings_more_ideas_to_three_exercises_than_the_first_ones_do() -> None:

@@ -87,6 +87,22 @@ def foreseen(variant: Variant) -> Foreseen:
     return {belief: tuple(answers) for belief, answers in answers_of.items() if answers}
 
 
+@lru_cache(maxsize=8192)
+def may_come_in(item: Item, belief: Belief) -> bool:
+    """Return False where a misconception makes no difference to any draw of an exercise; it takes no draw to know.
+
+    Args:
+        item: the exercise.
+        belief: a misconception.
+    """
+    if item.constraints:
+        return False
+    plan = _plan(item, True)
+    # Which mistakes a rule names is known only once it has built the exercise.
+    of_a_rule = bool(item.rule) and not belief.derived
+    return of_a_rule or belief in plan.patterns or any(belief is other for other, _ in plan.formulas)
+
+
 def _by_pattern(pattern: Pattern | None, value: Fraction) -> Fraction | None:
     if pattern is Pattern.NO_MINUS:
         return -value if value < 0 else None

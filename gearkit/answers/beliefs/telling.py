@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
 from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.beliefs.evidence import evidence
-from gearkit.answers.beliefs.foreseen import Answer, foreseen
+from gearkit.answers.beliefs.foreseen import Answer, foreseen, may_come_in
 from gearkit.answers.draw_numbers.variants import Variant, practice
 from gearkit.answers.item import Item
 from gearkit.answers.judge import marking
@@ -33,9 +33,19 @@ def touched(item: Item) -> frozenset[Belief]:
     return frozenset.intersection(*ideas)
 
 
-@lru_cache(maxsize=1024)
-def _trials(item: Item) -> tuple[Variant, ...]:
-    return tuple(practice(item, f"trial {number}") for number in range(_TRIALS))
+@lru_cache(maxsize=8192)
+def _touches(item: Item, idea: Belief) -> bool:
+    """Whether a misconception is one of those that `touched` gives: most are out before a draw, or after the first of them."""
+    return may_come_in(item, idea) and all(idea in foreseen(_trial(item, number)) for number in range(_TRIALS))
+
+
+@lru_cache(maxsize=4096)
+def _trial(item: Item, number: int) -> Variant:
+    return practice(item, f"trial {number}")
+
+
+def _trials(item: Item) -> Iterator[Variant]:
+    return (_trial(item, number) for number in range(_TRIALS))
 
 
 @lru_cache(maxsize=8192)
@@ -47,7 +57,7 @@ def separates(item: Item, first: Belief, second: Belief) -> bool:
         first: a misconception.
         second: another one.
     """
-    if not {first, second} & touched(item):
+    if not (_touches(item, first) or _touches(item, second)):
         return False
     for variant in _trials(item):
         known = foreseen(variant)
@@ -144,17 +154,18 @@ def follow_ups(
         return ()
     first, others = suspected[0], suspected[1:4]
     done = set(answered)
-    fit = [item for item in pool if first in touched(item)]
-    ranked = sorted(
-        fit,
-        key=lambda item: (
-            item.id in done,
-            sum(not separates(item, first, other) for other in others),
-            -round(proof(item, first), 1),
-            abs(item.lesson - first.lesson),
-            item.id,
-        ),
-    )
+    alike: dict[tuple[bool, int], list[Item]] = {}
+    for item in pool:
+        if _touches(item, first):
+            together = sum(not separates(item, first, other) for other in others)
+            alike.setdefault((item.id in done, together), []).append(item)
+    ranked: list[Item] = []
+    for rank in sorted(alike):
+        # What would prove most takes longest to know, and only those that have come so far are asked.
+        if len(ranked) < count:
+            ranked += sorted(
+                alike[rank], key=lambda item: (-round(proof(item, first), 1), abs(item.lesson - first.lesson), item.id)
+            )
     return tuple(ranked[:count])
 
 
@@ -171,5 +182,5 @@ def separating(beliefs: Sequence[Belief], answered: Iterable[str], pool: Sequenc
     first, second = beliefs[:2]
     done = set(answered)
     fit = [item for item in pool if separates(item, first, second)]
-    both = [item for item in fit if {first, second} <= touched(item)]
+    both = [item for item in fit if _touches(item, first) and _touches(item, second)]
     return min(both or fit, key=lambda item: (item.id in done, len(item.fields), item.id), default=None)
