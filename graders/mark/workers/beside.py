@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 
 from gearkit.words.errors import GearkitError
 from graders.mark.submissions import Submission
@@ -85,7 +85,7 @@ def jobs(
     what_to_run: Callable[[Submission], Request | None],
     make_engines: Callable[[], Engines],
     meanwhile: Callable[[], object] = lambda: None,
-) -> Iterator[Job]:
+) -> Generator[Job, None, None]:
     """Let run what has to be run; jobs come in the order in which they are ready to be marked.
 
     Args:
