@@ -33,6 +33,7 @@ class Engine:
 
     def __init__(self, fault: BaseException | None = None) -> None:
         self.go_on, self.closed, self.fault = threading.Event(), threading.Event(), fault
+        self.make: Any = lambda: self
 
     def run(self, cells: Sequence[str], setup: Sequence[str]) -> Ran:
         assert self.go_on.wait(60)
@@ -45,8 +46,8 @@ class Engine:
 
 
 def test_what_can_be_read_is_marked_while_a_loop_runs() -> None:
-    engine, waited = Engine(), []
-    jobs = beside.jobs(TODO, what_to_run, lambda: engine, lambda: waited.append(engine.go_on.set()))  # type: ignore[arg-type]
+    engine, waited = Engine(), list[Any]()
+    jobs = beside.jobs(TODO, what_to_run, engine.make, lambda: waited.append(engine.go_on.set()))
     seen = [next(jobs), next(jobs)]
     assert [(job.submission.learner, job.reply) for job in seen] == [("reads", None), ("reads-too", None)]
     assert waited == []
@@ -63,20 +64,20 @@ def test_trouble_of_the_machine_reaches_whoever_marks(fault: Exception) -> None:
     engine = Engine(fault)
     engine.go_on.set()
     with pytest.raises(type(fault), match=r"no room|nothing runs here"):
-        list(beside.jobs(TODO, what_to_run, lambda: engine))  # type: ignore[arg-type, return-value]
+        list(beside.jobs(TODO, what_to_run, engine.make))
     assert engine.closed.wait(60)
 
 
 def test_another_fault_is_left_to_whoever_marks_the_submission() -> None:
     engine = Engine(RecursionError())
     engine.go_on.set()
-    jobs = list(beside.jobs(TODO, what_to_run, lambda: engine))  # type: ignore[arg-type, return-value]
+    jobs = list(beside.jobs(TODO, what_to_run, engine.make))
     assert {job.submission.learner: job.reply for job in jobs} == dict.fromkeys(("loops", "reads", "runs", "reads-too"))
 
 
 def test_breaking_off_waits_for_no_run_and_ends_the_sandbox_after_it() -> None:
     engine = Engine()
-    jobs = beside.jobs(TODO, what_to_run, lambda: engine)  # type: ignore[arg-type, return-value]
+    jobs = beside.jobs(TODO, what_to_run, engine.make)
     next(jobs)
     jobs.close()
     assert not engine.closed.is_set()
@@ -94,7 +95,7 @@ def test_of_many_to_run_few_are_kept_waiting(monkeypatch: pytest.MonkeyPatch) ->
         asked.append(submission.learner)
         return Request((submission.learner,), ())
 
-    jobs = beside.jobs([Submission(f"s{number}", Path()) for number in range(6)], everything, lambda: engine)  # type: ignore[arg-type, return-value]
+    jobs = beside.jobs([Submission(f"s{number}", Path()) for number in range(6)], everything, engine.make)
     next(jobs)
     assert len(asked) == 3
     assert len(list(jobs)) == 5
