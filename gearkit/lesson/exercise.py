@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
@@ -27,6 +28,9 @@ from gearkit.words.say import later, say
 RECALL = "recall"
 # On paper and in a cell an order is written as letters; a form has buttons for it.
 _BY_LETTERS = later(" Answer with the letters.")
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:mm|km|km/h|m|m/s²|r/min|[1U]/min|rad/s|N|N·m|kW|kg|kJ|s|%|percent|Prozent)(?![\w/·]))"
+)
 
 
 def last_draw(events: Iterable[Event], item: str) -> int:
@@ -104,11 +108,11 @@ class Exercise:
                 prompt = _without_list(prompt, part)
         train, words = train_shown(self.variant), self.variant.train_words
         if not (train and words in prompt):
-            return to_html(prompt) + drawn
+            return _set(prompt) + drawn
         before, _, after = prompt.partition(words)
         title = say("The train in words")
         told = f'<details class="gk-history"><summary>{title}</summary>{to_html(words)}</details>'
-        return to_html(before.strip()) + train + (to_html(after.strip()) if after.strip() else "") + told + drawn
+        return _set(before.strip()) + train + (_set(after.strip()) if after.strip() else "") + told + drawn
 
     @property
     def hints(self) -> tuple[str, ...]:
@@ -184,12 +188,18 @@ class Exercise:
             heard()
 
 
+def _set(prompt: str) -> str:
+    """A question as HTML, in which no line ends between a number and its unit."""
+    return to_html(_BEFORE_UNIT.sub("\u00a0", prompt))
+
+
 def _without_list(prompt: str, part: Part) -> str:
     """Take the list of options out of a question, and what asks for letters where the form has buttons that put them in order."""
     listed = labelled(part.options)
     if listed in prompt and part.kind.traits.form is Form.ORDER:
-        prompt = prompt.replace(f":\n\n{listed}", ".").replace(say(_BY_LETTERS), "")
-    return prompt.replace(listed, "")
+        prompt = prompt.replace(say(_BY_LETTERS), "")
+    # Without its list a sentence ends, whatever followed its colon.
+    return prompt.replace(f":\n\n{listed}", ".").replace(listed, "")
 
 
 def _pictures(part: Part) -> str:

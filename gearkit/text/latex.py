@@ -19,7 +19,7 @@ SYMBOLS = {
     "dots": "…", "colon": ":", "quad": "\u2003", "qquad": "\u2003\u2003", "%": "%", "{": "{", "}": "}", "|": "|", "-": "−", "*": "·",
 }  # fmt: skip
 _NOTHING = {",", ";", "!", " ", "left", "right", "displaystyle", "bigl", "bigr", "Bigl", "Bigr"}
-_FUNCTIONS = ("sin", "cos", "tan", "arcsin", "arccos", "arctan")
+FUNCTIONS = ("sin", "cos", "tan", "arcsin", "arccos", "arctan")
 # Words inside \text are one token, so that their blanks stay.
 _TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:\.\d+)?|[A-Za-zΑ-ω]|\S")
 
@@ -191,7 +191,7 @@ class _Reader:
             return self._to.root(self._group())
         if command in _NOTHING:
             return ""
-        if command in _FUNCTIONS:
+        if command in FUNCTIONS:
             return self._to.words(command)
         if command not in SYMBOLS:
             raise NotMathsError

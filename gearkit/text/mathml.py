@@ -10,9 +10,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from html import escape
+from itertools import pairwise
 
 from gearkit.text import latex
-from gearkit.text.latex import DEPTH, LONGEST, NotMathsError
+from gearkit.text.latex import DEPTH, FUNCTIONS, LONGEST, NotMathsError
 
 _PLAIN = re.compile(r"\d+(?:\.\d+)?|[A-Za-zΑ-ω][A-Za-zΑ-ω0-9_]*|\*\*|\S")
 
@@ -42,9 +43,18 @@ def from_expression(text: str) -> str:
 
 def _math(row: str, text: str, block: bool) -> str:
     # A fraction in a line would be set at seven tenths, and its indices at half: too small to read.
-    display = ' display="block"' if block else ' displaystyle="true"' if "<mfrac>" in row else ""
+    display = ' display="block"' if block else ' displaystyle="true"' if "<mfrac" in row else ""
     # The text stays in the title: it is what a search or an older reader finds.
     return f'<math{display} title="{escape(text, quote=True)}"><mrow>{row}</mrow></math>'
+
+
+def _fraction(top: str, bottom: str) -> str:
+    # In a font that says nothing about fractions the bar would touch the letters and a sign before it.
+    above, below = (
+        f'<mrow style="padding-{side}:{room}em">{row.removeprefix("<mrow>").removesuffix("</mrow>")}</mrow>'
+        for side, room, row in (("bottom", 0.1, top), ("top", 0.15, bottom))
+    )
+    return f'<mfrac style="margin:0 0.12em">{above}{below}</mfrac>'
 
 
 def _name(word: str) -> str:
@@ -67,7 +77,11 @@ class _Page:
     """MathML, piece by piece."""
 
     def row(self, pieces: Sequence[str]) -> str:
-        return "".join(pieces)
+        functions = {self.words(name) for name in FUNCTIONS}
+        return "".join(
+            f'{piece}<mspace width="0.17em"></mspace>' if piece in functions and after.startswith("<mi>") else piece
+            for piece, after in pairwise([*pieces, ""])
+        )
 
     def group(self, row: str) -> str:
         return f"<mrow>{row}</mrow>"
@@ -82,7 +96,8 @@ class _Page:
         return f"<mtext>{escape(words)}</mtext>"
 
     def sign(self, sign: str) -> str:
-        return f"<mo>{escape(sign)}</mo>"
+        # The bars round a size would stand apart from it as signs between two terms do.
+        return '<mo lspace="0" rspace="0" stretchy="false">|</mo>' if sign == "|" else f"<mo>{escape(sign)}</mo>"
 
     def scripts(self, base: str, below: str, above: str) -> str:
         if below and above:
@@ -90,7 +105,7 @@ class _Page:
         return f"<msub>{base}{below}</msub>" if below else f"<msup>{base}{above}</msup>"
 
     def fraction(self, top: str, bottom: str) -> str:
-        return f"<mfrac>{top}{bottom}</mfrac>"
+        return _fraction(top, bottom)
 
     def root(self, inside: str) -> str:
         return f"<msqrt>{inside}</msqrt>"
@@ -142,7 +157,7 @@ class _Expression:
             if self._take("*"):
                 row = bare = f"{row}<mo>·</mo>{self._signed()[0]}"
             elif self._take("/"):
-                row = bare = f"<mfrac><mrow>{bare}</mrow><mrow>{self._signed()[1]}</mrow></mfrac>"
+                row = bare = _fraction(f"<mrow>{bare}</mrow>", f"<mrow>{self._signed()[1]}</mrow>")
             else:
                 return row
 

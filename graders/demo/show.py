@@ -124,6 +124,8 @@ def _prepare(place: Path, seed: str, tell: _Teller) -> DemoCourse:
     made = hand_out(course, sheet, college.roster())
     tell.end(f"{counted(len(made.made), 'copy', 'copies')}, every learner with numbers of their own")
     tell.begin("hand in")
+    # What was handed out has the course's rules in it, so it is what is handed in and marked.
+    sheet = sheets.read(course.sheet_file(sheet.name))
     demo = DemoCourse(course, sheet, class_work.planned(course, sheet, seed))
     for submission in demo.plan:
         class_work.hand_in(demo, submission)

@@ -152,7 +152,7 @@ def _one_set(panel: OneSetPanel, seen: Seen) -> None:
     shown = full if panel.is_open else {member: given.get(member) for member in MEMBERS}
     if shown["sun"] is not None and shown["carrier"] is not None and panel.is_open:
         shown["planet"] = shown["carrier"] - (shown["sun"] - shown["carrier"]) * Fraction(panel.sun, panel.planet)
-    teeth = {"sun": panel.sun, "carrier": "none", "ring": panel.ring, "planet": panel.planet}
+    teeth = {"sun": panel.sun, "carrier": "no teeth", "ring": panel.ring, "planet": panel.planet}
     unknown = "free" if panel.is_open else "?"
     for member, (count, speed_text, sense, _) in seen.table("The members of the set").items():
         assert count == str(teeth[member])
@@ -225,7 +225,7 @@ def _shifts(panel: ShiftPanel, seen: Seen) -> None:
     layout, found = panel.layout_shown, panel.outcome()
     assert (seen.data["radios"]["From range"], seen.data["radios"]["To range"]) == (panel.from_range, panel.to_range)
     assert f"{panel.from_range} to {panel.to_range}, {found.kind}" in seen.status
-    assert f"{panel.progress} % gone" in seen.status
+    assert f"{panel.progress} % done" in seen.status
     shafts = seen.table("Shafts and their speeds in r/min")
     [of_input] = [cells for label, cells in shafts.items() if "input" in label.split(" · ")]
     for text, value in zip(of_input, (found.input_before, panel.input_now(), panel._input_after(found)), strict=True):

@@ -114,6 +114,35 @@ def test_all_names_can_be_read_and_the_whole_train_is_in_the_picture(browser: An
         page.close()
 
 
+def test_no_body_lies_under_the_name_of_an_end_or_a_set(browser: Any, file: Path, tmp_path: Path) -> None:
+    """Names on the bodies were hard to read: an end's name stands beyond it, a set's below the train, at a line to it."""
+    for number, layout in enumerate(map(find, ("Q36", "pair_two_suns", "pair_series"))):
+        write_page(layout, tmp_path / f"{number}.html", "1")
+        page, faults = opened(browser, tmp_path / f"{number}.html")
+        names = page.locator(".gk-tag:not(.gk-tag-element)")
+        places = [(name.inner_text(), name.bounding_box()) for name in names.all()]
+        stage = page.locator(".gk-stage").bounding_box()
+        page.add_style_tag(content=".gk-tag, .gk-tag-line { visibility: hidden; }")
+        shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        assert len(places) >= 3
+        for text, box in places:
+            # A wide casing may reach behind the input's name; of the train itself at most an edge is covered.
+            inside = shot.crop(
+                (round(box["x"]), round(box["y"]), round(box["x"] + box["width"]), round(box["y"] + box["height"]))
+            )
+            free = sum(_is_paper_or_housing(pixel) for pixel in inside.getdata()) / (inside.width * inside.height)
+            assert free > 0.9, (layout.name, text, free)
+            if text.startswith("set "):
+                assert box["y"] + box["height"] >= stage["y"] + stage["height"] - 1, (layout.name, text)
+        assert faults == []
+        page.close()
+
+
+def _is_paper_or_housing(pixel: tuple[int, int, int]) -> bool:
+    """The housing is grey; every shaft has a colour."""
+    return max(pixel) - min(pixel) < 24
+
+
 def test_pulled_apart_the_whole_train_stays_in_the_picture_and_only_the_body_in_focus_has_a_colour(
     browser: Any, tmp_path: Path
 ) -> None:

@@ -94,12 +94,12 @@ def test_a_shift_moves_by_keyboard_with_its_output_speed_kept(page: Page) -> Non
     shifts = panel(page, "shifts")
     shifts.get_by_role("group", name="From range").get_by_role("radio", name="2", exact=True).press("Space")
     shifts.get_by_role("group", name="To range").get_by_role("radio", name="3", exact=True).press("Space")
-    slider = shifts.get_by_role("slider", name="Shift gone")
+    slider = shifts.get_by_role("slider", name="Shift done")
     slider.focus()
     for _ in range(3):
         page.keyboard.press("ArrowRight")
-    expect(told(page, "shifts")).to_contain_text("2 to 3, single swap: B off, C on, E stays. 3 % gone: input")
-    shifts.get_by_role("spinbutton", name="Shift gone").fill("50")
+    expect(told(page, "shifts")).to_contain_text("2 to 3, single swap: B off, C on, E stays. 3 % done: input")
+    shifts.get_by_role("spinbutton", name="Shift done").fill("50")
     output = shifts.get_by_role("table", name="Shafts and their speeds").get_by_role("row", name="output").get_by_role("cell")
     before, now, after = output.all_inner_texts()
     assert before == now == after
@@ -111,9 +111,9 @@ def test_out_of_neutral_the_vehicle_stands_and_reverse_asks_for_neutral_first(pa
     before, after = (shifts.get_by_role("group", name=f"{word} range") for word in ("From", "To"))
     after.get_by_role("radio", name="R", exact=True).press("Space")
     expect(before.get_by_role("radio", name="N", exact=True)).to_be_checked()
-    shifts.get_by_role("spinbutton", name="Shift gone").fill("50")
+    shifts.get_by_role("spinbutton", name="Shift done").fill("50")
     expect(told(page, "shifts")).to_contain_text("N to R")
-    expect(told(page, "shifts")).to_contain_text("50 % gone, vehicle standing: input 1500 r/min, from 3000 to 0.")
+    expect(told(page, "shifts")).to_contain_text("50 % done, vehicle standing: input 1500 r/min, from 3000 to 0.")
     output = shifts.get_by_role("table", name="Shafts and their speeds").get_by_role("row", name="output").get_by_role("cell")
     assert output.all_inner_texts() == ["0", "0", "0"]
     # A forward range before it, and the range after it is a forward one again.
@@ -157,9 +157,9 @@ def test_a_panel_answers_while_the_kernel_is_busy(page: Page, folder: Path) -> N
     cell = page.locator(".jp-CodeCell").last
     type_into_last_cell(page, "import os, time\nwhile not os.path.exists('go'): time.sleep(0.1)\nprint('rested')")
     expect(cell.locator(".jp-InputPrompt")).to_have_text("[*]:")
-    panel(page, "shifts").get_by_role("slider", name="Shift gone").focus()
+    panel(page, "shifts").get_by_role("slider", name="Shift done").focus()
     page.keyboard.press("ArrowRight")
-    expect(told(page, "shifts")).to_contain_text("51 % gone")
+    expect(told(page, "shifts")).to_contain_text("51 % done")
     panel(page, "faults").get_by_role("radio", name="E clutch").press("Space")
     expect(told(page, "faults")).to_contain_text("E stuck on: 3 of 7 ranges change")
     # A range of the chart shows its power path and its reasons without asking the kernel either.
@@ -190,7 +190,7 @@ def test_every_control_has_a_name_the_focus_is_seen_and_nothing_overflows_or_fai
     regions, controls = named_controls(page, *TITLES.values())
     assert regions == len(TITLES)
     assert controls > 50
-    slider = panel(page, "shifts").get_by_role("slider", name="Shift gone")
+    slider = panel(page, "shifts").get_by_role("slider", name="Shift done")
     slider.focus()
     page.keyboard.press("ArrowRight")
     assert slider.evaluate("node => getComputedStyle(node).outlineStyle") == "solid"

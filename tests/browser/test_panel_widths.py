@@ -92,6 +92,7 @@ _SEEN_TOGETHER: dict[str, tuple[Callable[[Lesson], Panel], str, str]] = {
     "worked example": (lambda lesson: lesson.worked("L06-23"), ".gk-train svg", ".gk-form"),
     "chart to tick": (lambda lesson: lesson.exercise("L06-01"), ".gk-train svg", ".gk-form"),
     "levers to choose": (lambda lesson: lesson.exercise("L02-23"), ".gk-choices, .gk-question img", ".gk-form"),
+    "levers to choose beside a train": (lambda lesson: lesson.exercise("L06-24"), ".gk-choices", ".gk-form"),
     "prediction": (lambda lesson: lesson.predict("Q36"), ".gk-drawing svg", ".gk-prediction"),
     "four sets": (lambda lesson: lesson.explore("Q48"), ".gk-drawing svg", ".gk-status"),
     "levers of four sets": (lambda lesson: lesson.explore("Q48"), ".gk-elements", ".gk-levers"),

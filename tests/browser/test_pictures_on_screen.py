@@ -11,6 +11,7 @@ from playwright.sync_api import sync_playwright
 from gearkit.draw.core import palette
 from gearkit.draw.core.svg import Picture
 from gearkit.draw.registry import PICTURES, RangeUse, picture_of
+from gearkit.text.mathml import from_expression, from_latex
 from gearkit.train.catalogue import find
 from tests.support import chromium
 
@@ -85,3 +86,24 @@ def test_paper_is_white_in_print_whatever_the_theme(browser: Any) -> None:
     page.emulate_media(media="print", color_scheme="dark")
     paper = page.locator("svg").first.evaluate("one => getComputedStyle(one.querySelector('.f-paper')).fill")
     assert paper == "rgb(255, 255, 255)"
+
+
+_ROOM = """row => {
+  const ink = (node) => { const box = document.createRange(); box.selectNodeContents(node); return box.getBoundingClientRect(); };
+  const [top, bottom] = row.querySelector("mfrac").children, bar = row.querySelector("mfrac").getBoundingClientRect();
+  const sign = row.querySelector("mo").getBoundingClientRect();
+  const letters = (side) => [...side.querySelectorAll("mi")].map((one) => one.getBoundingClientRect());
+  const size = parseFloat(getComputedStyle(row).fontSize);
+  return [Math.min(...letters(bottom).map((one) => one.top)) - Math.max(...letters(top).map((one) => one.bottom)), bar.left - sign.right].map((room) => room / size);
+}"""
+
+
+@pytest.mark.parametrize("font", ["serif", "DejaVu Sans", "DejaVu Math TeX Gyre"])
+def test_a_fraction_bar_touches_neither_letters_nor_a_minus_before_it(browser: Any, font: str) -> None:
+    page = browser.new_page()
+    formulas = from_latex(r"-\frac{z_1 n_1}{z_2}") + from_expression("-R/S")
+    page.set_content(f"<style>math {{ font-family: {font!r}; }}</style><p>{formulas}</p>")
+    # The bar is some 0.06 em thick and stands in the middle of the room.
+    for between, beside in page.locator("math").evaluate_all(f"all => all.map({_ROOM})"):
+        assert between > 0.22, (font, between)
+        assert beside > 0.1, (font, beside)

@@ -9,6 +9,7 @@ import re
 import stat
 from collections import Counter
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
@@ -235,3 +236,12 @@ def test_the_sample_for_the_second_marker_shows_right_answers_and_keeps_what_was
         assert marking.right_answer(variant)["answer"].split()[0].lstrip("-") in path.read_text(encoding="utf-8")
     written.form.write_text("begun")
     assert moderation.write(course, sheet, [50]).form.read_text() == "begun"
+
+
+def test_in_a_german_course_no_cell_of_a_sheet_counts_as_changed(tmp_path, monkeypatch):
+    """The demo marked with the sheet as it was composed, which lacked the comma that a German course had written into it."""
+    create = class_work.course_folder.create
+    monkeypatch.setattr(class_work.course_folder, "create", partial(create, language="de"))
+    marks = show.run(tmp_path / "german", "a test's own seed", io.StringIO()).marks
+    assert marks.marked == len(marks.learners) > 20
+    assert [one.learner for one in marks.learners if any("own cell was changed" in flag for flag in one.flags)] == []

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given, settings
@@ -78,3 +80,37 @@ def test_the_carrier_of_a_lever_stands_where_the_torques_have_no_moment() -> Non
         sun, ring = pset.weights
         assert sun * (places["sun"] - places["carrier"]) + ring * (places["ring"] - places["carrier"]) == pytest.approx(0)
         assert places["carrier"] == pytest.approx(float(Fraction(sun, sun + ring)))
+
+
+def _across(shape: ET.Element) -> list[float]:
+    """Where a shape has its corners, or its two sides, from left to right."""
+    if shape.tag == f"{SVG}circle":
+        middle, radius = (float(shape.get(name) or 0) for name in ("cx", "r"))
+        return [middle - radius, middle + radius]
+    numbers = re.findall(r"-?\d+(?:\.\d+)?", shape.get("d") or "")
+    return [float(number) for number in numbers[0::2]]
+
+
+def test_every_torque_has_an_arrow_that_its_mark_does_not_hide_as_long_as_the_torque_is_large() -> None:
+    """A tenth of the largest torque was an arrow wholly under the letter of its member."""
+    layout = next(layout for layout in catalogue_layouts() if "Q36" in layout.name)
+    known = torques(layout, layout.engaged_in("1"), 150, basic_efficiency=1).members
+    root = check_picture(loaded_levers.picture(layout, known, "Range 1"))
+    reaches = {}
+    for group in root.iter(f"{SVG}g"):
+        member, torque = group.get("data-member"), known.get(group.get("data-member") or "")
+        if member is None or torque is None:
+            continue
+        mark = next(inner for inner in group.iter(f"{SVG}g") if inner.get("data-mark"))
+        hidden = [x for shape in mark for x in _across(shape)]
+        middle = (min(hidden) + max(hidden)) / 2
+        # The first path is the guide line.
+        arrow = [
+            x - middle for shape in group.findall(f"{SVG}path")[1:] for x in _across(shape) if shape.get("class") != "f-paper"
+        ]
+        tip = max(arrow, key=abs)
+        assert (tip > 0) == (torque > 0), member
+        assert abs(tip) > max(hidden) - middle, member
+        reaches[member] = (abs(tip) - loaded_levers.BESIDE) / abs(float(torque))
+    assert len(reaches) == 9
+    assert max(reaches.values()) == pytest.approx(min(reaches.values()), rel=0.02)

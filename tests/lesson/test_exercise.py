@@ -60,7 +60,7 @@ def test_a_reading_is_shown_before_the_check_and_does_not_tell_right_from_wrong(
         work.write({"answer": text})
         shown.append(panel.preview["answer"])
     assert [preview["trouble"] for preview in shown] == ["", ""]
-    assert all("<mfrac>" in preview["html"] for preview in shown)
+    assert all("<mfrac" in preview["html"] for preview in shown)
     assert record.of_kind("attempt") == ()
 
 
@@ -142,7 +142,7 @@ def test_the_panel_and_the_plain_calls_work_on_the_same_answer(tmp_path: Path) -
     R, S = lesson.symbols("R S")
     assert str(lesson.answer("L03-02", 1 + R / S)) == "L03-02: read as 1 + R/S"
     assert panel.given == {"answer": "1 + R/S"}
-    assert "<mfrac>" in panel.preview["answer"]["html"]
+    assert "<mfrac" in panel.preview["answer"]["html"]
     assert lesson.check("L03-02").right
     assert panel.feedback["verdict"] == "Right"
     lesson.hint("L03-02")

@@ -124,7 +124,7 @@ def test_a_shift_is_chosen_and_half_done_from_python() -> None:
     panel.progress = 50
     assert found.input_after is not None
     assert panel.input_now() == (3000 + found.input_after) / 2
-    assert "D off, E on. 50 % gone" in panel.words()
+    assert "D off, E on. 50 % done" in panel.words()
 
 
 def test_out_of_neutral_the_vehicle_stands_and_the_range_brings_the_input_to_rest() -> None:
@@ -133,7 +133,7 @@ def test_out_of_neutral_the_vehicle_stands_and_the_range_brings_the_input_to_res
     assert panel.outcome().on_coming == ("A",)
     panel.progress = 25
     assert panel.input_now() == 3000 * Fraction(3, 4)
-    assert "nothing off, A on. 25 % gone, vehicle standing: input 2250 r/min, from 3000 to 0." in panel.words()
+    assert "nothing off, A on. 25 % done, vehicle standing: input 2250 r/min, from 3000 to 0." in panel.words()
     panel.choose("3", "2")
     assert (panel.from_range, panel.to_range) == ("3", "2")
 

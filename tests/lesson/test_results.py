@@ -24,7 +24,7 @@ def test_a_fraction_stands_exact_beside_its_decimal_and_a_unit_behind(lesson: Le
 
 def test_a_formula_in_a_name_is_set_as_mathematics(lesson: Lesson) -> None:
     page = lesson.results((r"$\frac{R}{S}$", Fraction(7, 2)))._repr_html_()
-    assert "<mfrac>" in page
+    assert "<mfrac" in page
     assert "7/2" in page
 
 

@@ -24,8 +24,10 @@ from gearkit.words.terms import MEMBERS
 TYPE = 13.0
 HEIGHT = 170.0
 # The longest arrow; a shorter one where a notebook on a laptop would cut the picture off.
-REACH, LEAST_REACH, WIDEST = 84.0, 44.0, 880.0
-SUBTITLE = later("Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to nothing.")
+REACH, LEAST_REACH, WIDEST = 71.0, 31.0, 880.0
+# An arrow begins beyond the mark of its node, so that a small torque is seen as well; its head is no longer than itself.
+BESIDE, HEAD = 1.55 * RADIUS, 9.0
+SUBTITLE = later("Torque on each member, in N·m; to the right: with the input. Forces on a bar add up to zero.")
 BAR = Look("ink", None, 4.0, cap="round")
 
 Torque = Fraction | float | None
@@ -55,13 +57,13 @@ def picture(layout: Layout, torques: Mapping[str, Torque], title: str) -> Pictur
     largest = max((abs(float(value)) for value in torques.values() if value is not None), default=0.0) or 1.0
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
     names = [max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS) for pset in layout.sets]
-    fixed = sum(names) + len(names) * (2 * figure + 46)
+    fixed = sum(names) + len(names) * (2 * figure + 46 + 2 * BESIDE)
     reach = min(REACH, max(LEAST_REACH, (WIDEST - MARGIN - fixed) / (2 * len(names))))
     x = MARGIN
     for pset, name in zip(layout.sets, names, strict=True):
-        bar = x + name + 16 + reach + figure
+        bar = x + name + 16 + BESIDE + reach + figure
         _lever(drawn, layout, pset, torques, bar, top, largest, reach)
-        x = bar + reach + figure + 30
+        x = bar + BESIDE + reach + figure + 30
     drawn.width = max(x - 10, MARGIN + heading_width(title, say(SUBTITLE))) + MARGIN * 0.5
     drawn.height = top + HEIGHT + MARGIN * 1.2
     return drawn
@@ -76,7 +78,7 @@ def describe(layout: Layout, torques: Mapping[str, Torque]) -> str:
     """
     said = [say("Torques on the members of {sets} levers, in N·m; positive is with the input.", sets=len(layout.sets))]
     for pset in layout.sets:
-        parts = [f"{member} {_figure(torques[f'{pset.name}.{member}'])}" for member in MEMBERS]
+        parts = [f"{say(member)} {_figure(torques[f'{pset.name}.{member}'])}" for member in MEMBERS]
         said.append(f"{capital(set_words(pset.name))}: {', '.join(parts)}.")
     return " ".join(said)
 
@@ -112,7 +114,7 @@ def _lever(
     names = spread(heights, 18.0)
     widest = max(text_width(member_label(f"{pset.name}.{member}"), TYPE) for member in MEMBERS)
     figure = max(text_width(_figure(value), TYPE) for value in torques.values())
-    edge = x - reach - figure - 16
+    edge = x - BESIDE - reach - figure - 16
     codes = shaft_codes(layout)
     for member, y, label in zip(order, heights, names, strict=True):
         code = codes[layout.shaft_of(f"{pset.name}.{member}")]
@@ -127,17 +129,16 @@ def _lever(
 
 def _arrow(group: Group, torque: Torque, x: float, y: float, unit: float, role: str) -> None:
     if torque is None:
-        group.text(Text(x + 16, y + TYPE * 0.36, "?", TYPE, bold=True))
+        group.text(Text(x + BESIDE + 4, y + TYPE * 0.36, "?", TYPE, bold=True))
         return
-    length = unit * float(torque)
-    way = 1 if length >= 0 else -1
-    end = x + length
-    if abs(length) > 12:
-        group.line((x, y), (end - 4 * way, y), Look(role, None, 3.0))
-        head = [(end - 9 * way, y - 5), (end, y), (end - 9 * way, y + 5)]
-        group.polyline(head, Look(role, role, 1.5), closed=True)
-    # A short arrow lies under the mark of its node.
-    end = x + way * max(abs(length), 12.0)
+    length = unit * abs(float(torque))
+    way = 1 if torque >= 0 else -1
+    end = x + way * (BESIDE + length)
+    if length > 0:
+        tail = end - min(length, HEAD) * way
+        if length > HEAD:
+            group.line((x + way * BESIDE, y), (tail, y), Look(role, None, 3.0))
+        group.polyline([(tail, y - 5), (end, y), (tail, y + 5)], Look(role, role, 1.5), closed=True)
     figure = Text(end + 9 * way, y + TYPE * 0.36, _figure(torque), TYPE, "start" if way > 0 else "end")
     # Clear of the guide line by more than a minus sign is long, lest the two be taken for one.
     box = figure.box

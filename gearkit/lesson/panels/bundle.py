@@ -18,9 +18,19 @@ from typing import Any
 from gearkit.text.phrases import MEMBER_NAMED, MEMBER_NUMBERED, decimal_mark
 from gearkit.words.errors import GearkitError
 from gearkit.words.say import kept_for_each_language, language_key, said, say, say_in, say_n
-from gearkit.words.terms import ENGINE, MEMBERS, RESERVED_SHAFTS, ElementKind, FaultEffect, FaultMode, ShiftKind, Verdict
+from gearkit.words.terms import (
+    ENGINE,
+    MEMBERS,
+    RESERVED_SHAFTS,
+    ElementKind,
+    FaultEffect,
+    FaultMode,
+    ShiftKind,
+    TrainVerdict,
+    Verdict,
+)
 
-_VOCABULARIES = (Verdict, ElementKind, FaultMode, FaultEffect, ShiftKind)
+_VOCABULARIES = (Verdict, TrainVerdict, ElementKind, FaultMode, FaultEffect, ShiftKind)
 
 STATIC = Path(__file__).resolve().parent / "static"
 _IMPORT = re.compile(r'^import \{ ([\w, ]+) \} from "\./(\w+)\.js";$', re.MULTILINE)

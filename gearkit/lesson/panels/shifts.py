@@ -144,7 +144,7 @@ class ShiftPanel(TrainChoice, Panel):
             on_coming=listed(outcome.on_coming) or say("nothing"),
         )
         return say(
-            "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % gone{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",
+            "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % done{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",
             layout_shown=self.layout_shown.name,
             from_range=self.from_range,
             to_range=self.to_range,

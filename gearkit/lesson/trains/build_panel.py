@@ -225,9 +225,9 @@ def lines_of(layout: Layout) -> dict[str, list[str]]:
 
 
 def _set_line(pset: PlanetarySet) -> str:
-    planets = say(", {planets} planets", planets=pset.planets) if pset.planets else ""
+    planets = f", {pset.planets} planets" if pset.planets else ""
     if pset.pinions is PinionKind.BEVEL:
-        return say("{pset} bevel{planets}", pset=pset.name, planets=planets)
+        return f"{pset.name} bevel{planets}"
     if pset.sun_teeth is None:
         return f"{pset.name} {pset.pinions} R/S {pset.ring_to_sun}{planets}"
     counts = [pset.sun_teeth, pset.sun_pinion_teeth, pset.ring_pinion_teeth, pset.ring_teeth]
@@ -256,8 +256,8 @@ def _found(layout: Layout | None, drawing: str) -> dict[str, Any]:
     chart = [
         [
             row.name,
-            " ".join(row.engaged) or "nothing",
-            str(row.mobility.verdict),
+            " ".join(row.engaged) or say("nothing"),
+            say(row.mobility.verdict),
             _ratio(row.ratio.exact if row.ratio else None),
         ]
         for row in solver.chart(layout).rows

@@ -27,7 +27,7 @@ from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import decimal, listed, member_label, sets_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import HOUSING, INPUT
 
 AT_REST = later("battery at rest")
@@ -185,7 +185,7 @@ def _train(layout: Layout) -> dict[str, object]:
                 "name": name,
                 "words": say("{name} on {member_label}", name=name, member_label=member_label(machine.shaft))
                 if machine
-                else name,
+                else said(name),
                 "kind": "machine" if machine else "input" if name == INPUT else "output",
                 "speeds": list(turns),
                 "limits": [None if limit is None else float(limit) for limit in limits],
@@ -197,7 +197,7 @@ def _train(layout: Layout) -> dict[str, object]:
         "ends": ends,
         "levers": _levers(layout),
         "elements": [
-            {"name": element.name, "words": f"{element.kind.value} {' – '.join(map(member_label, element.between))}"}
+            {"name": element.name, "words": f"{say(element.kind)} {' – '.join(map(member_label, element.between))}"}
             for element in layout.elements
         ],
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
@@ -281,7 +281,7 @@ def _torque_choices(left_free: Motions) -> list[dict[str, Any]]:
 def _said(names: list[str] | tuple[str, ...]) -> str:
     """Inputs first, as people name them."""
     in_order = sorted(names, key=lambda name: (name == AT_REST, name != INPUT))
-    return listed(say(name) if name == AT_REST else name for name in in_order) or say(NOTHING)
+    return listed(say(name) if name == AT_REST else said(name) for name in in_order) or say(NOTHING)
 
 
 def _clear(names: tuple[str, ...], left_free: Motions) -> bool:

@@ -8,6 +8,13 @@ import { later, say, sayN } from "./words.js";
 
 const KINDS = [["sets", later("Sets")], ["joins", later("Always joined")], ["elements", later("Elements")], ["ranges", later("Ranges")]];
 
+// A part is kept as it is typed, in English words; the reader sees them in their own.
+const TYPED = ["one-way clutch", "brake", "clutch", later("single"), later("double"), later("stepped"), later("bevel"), later("planets"), "reverse", "forward"];
+
+function saidLine(line) {
+  return line.replace(/\S+\.(?:sun|carrier|ring)|\b(?:input|output|housing)\b/g, memberLabel).replace(new RegExp(`(?<=[ ])(?:${TYPED.join("|")})(?=$|[ ,])`, "g"), (word) => say(word));
+}
+
 class BuildPanel {
   constructor(model, element) {
     this.state = new PanelModel(model);
@@ -37,13 +44,13 @@ class BuildPanel {
       const box = guardKeys(html("input", { type: "number", id: `${this.prefix}-${name}`, min, max, value, inputmode: "numeric" }));
       return { box, row: html("label", { class: "gk-text" }, html("span", {}, label), box) };
     };
-    this.kind = dropDown({ id: `${this.prefix}-kind`, label: say("Planets"), value: "single", choices: [["single", later("single")], ["double", say("in pairs")], ["stepped", later("stepped")], ["bevel", say("bevel gears")]] }, () => this.fitForms());
+    this.kind = dropDown({ id: `${this.prefix}-kind`, label: say("Planets"), value: "single", choices: [["single", say("single")], ["double", say("in pairs")], ["stepped", say("stepped")], ["bevel", say("bevel gears")]] }, () => this.fitForms());
     this.counts = { sun: number("sun", say("Sun teeth"), 30, [1, 9999]), inner: number("inner", say("Planet on the sun"), 20, [1, 9999]), outer: number("outer", say("Planet in the ring"), 18, [1, 9999]), ring: number("ring", say("Ring teeth"), 66, [1, 9999]), planets: number("planets", say("How many planets"), 3, [1, 12]) };
-    this.join = [say("Join"), "with"].map((label, k) => dropDown({ id: `${this.prefix}-join-${k}`, label, value: "", choices: [] }, () => {}));
-    this.element = dropDown({ id: `${this.prefix}-element`, label: say("Element"), value: "brake", choices: [["brake", later("brake")], ["clutch", later("clutch")], ["one-way clutch", "one-way clutch"]] }, () => this.fitForms());
+    this.join = [say("Join"), say("with")].map((label, k) => dropDown({ id: `${this.prefix}-join-${k}`, label, value: "", choices: [] }, () => {}));
+    this.element = dropDown({ id: `${this.prefix}-element`, label: say("Element"), value: "brake", choices: ["brake", "clutch", "one-way clutch"].map((kind) => [kind, say(kind)]) }, () => this.fitForms());
     this.elementName = textBox({ id: `${this.prefix}-name`, label: say("Name"), size: 3 });
-    this.acts = ["on", "and"].map((label, k) => dropDown({ id: `${this.prefix}-acts-${k}`, label, value: "", choices: [] }, () => {}));
-    this.turns = dropDown({ id: `${this.prefix}-turns`, label: say("first one turns freely"), value: "forward", choices: [["forward", later("forward")], ["reverse", say("in reverse")]] }, () => {});
+    this.acts = [say("on"), say("and")].map((label, k) => dropDown({ id: `${this.prefix}-acts-${k}`, label, value: "", choices: [] }, () => {}));
+    this.turns = dropDown({ id: `${this.prefix}-turns`, label: say("first one turns freely"), value: "forward", choices: [["forward", say("forward")], ["reverse", say("in reverse")]] }, () => {});
     this.rangeName = textBox({ id: `${this.prefix}-range`, label: say("Range"), size: 3 }, null, () => this.addRange());
     this.ticks = new Map();
     this.tickRow = html("span", { class: "gk-options" });
@@ -64,7 +71,7 @@ class BuildPanel {
       this.form(say("One shaft"), () => this.addJoin(), say("Join"), this.join[0].row, this.join[1].row),
       this.form(say("A brake or clutch"), () => this.addElement(), say("Add element"), this.element.row, this.elementName.row, this.acts[0].row, this.acts[1].row, this.turns.row),
       this.form(say("A range"), () => this.addRange(), say("Add range"), this.rangeName.row, this.tickRow), this.drives];
-    const lists = html("div", { class: "gk-part-lists" }, ...KINDS.map(([kind, words]) => html("div", {}, html("h4", {}, words), this.parts.get(kind))));
+    const lists = html("div", { class: "gk-part-lists" }, ...KINDS.map(([kind, words]) => html("div", {}, html("h4", {}, say(words)), this.parts.get(kind))));
     return html("section", { class: "gk-panel gk-build", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       html("div", { class: "gk-beside" }, html("div", {}, ...forms, this.trouble),
         html("div", {}, this.drawing, scrollable(html("div", { class: "gk-scroll" }, this.chart)), this.warnings)),
@@ -163,8 +170,8 @@ class BuildPanel {
     const lines = this.get(kind);
     this.parts.get(kind).replaceChildren(...lines.map((line, number) => {
       const out = button("✕", () => this.send({ do: "remove", kind, number }));
-      out.setAttribute("aria-label", say("Take out {line}", { line }));
-      return html("li", {}, out, " ", line.replace(/\S+\.(?:sun|carrier|ring)/g, memberLabel));
+      out.setAttribute("aria-label", say("Take out {line}", { line: saidLine(line) }));
+      return html("li", {}, out, " ", saidLine(line));
     }));
     this.parts.get(kind).parentElement.hidden = !lines.length;
   }

@@ -11,8 +11,17 @@ const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
 const SHORT_LABEL = 4;
 // As many narrow columns as have room beside the picture of a train.
 const MOST_BESIDE = 6;
+// What a panel has inside on a laptop, the gap between question and train, and of a table a letter and the room in a cell, in px.
+const [LAPTOP, GAP, LETTER, CELL] = [886, 22, 8, 16];
 // As many letters as leave room for a chart between question and form.
 const LONG_QUESTION = 850;
+
+// The width below which a table is cut off: a column is no narrower than its longest word.
+function leastWidth(table) {
+  const columns = [];
+  for (const row of table.rows) for (const [k, cell] of [...row.cells].entries()) columns[k] = Math.max(columns[k] ?? 0, ...cell.textContent.split(/\s+/).map((word) => word.length));
+  return columns.reduce((sum, letters) => sum + letters * LETTER + CELL, 0);
+}
 
 export class ExercisePanel {
   constructor(model, element) {
@@ -22,6 +31,8 @@ export class ExercisePanel {
     this.question = html("div", { class: "gk-question" });
     // The picture of a train stands beside question and form where there is room, so that all are seen together.
     this.train = scrollable(html("div", { class: "gk-aside" }));
+    // Pictures to choose from stand with the answer where the question shares its row with a train.
+    this.pictures = html("div", {});
     this.form = html("div", { class: "gk-form" });
     this.status = html("div", { class: "gk-feedback", role: "status", "aria-live": "polite" });
     this.hintList = html("ol", { class: "gk-hints", "aria-label": say("Hints") });
@@ -32,7 +43,7 @@ export class ExercisePanel {
     this.inCell = html("details", { class: "gk-history" }, html("summary", {}, say("Answer in a cell instead")), html("pre", {}, this.plain));
     element.append(html("section", { class: "gk-panel gk-exercise", "aria-label": model.get("title") },
       html("h3", { class: "gk-title" }, model.get("title")),
-      this.body = html("div", { class: "gk-ask" }, this.question, this.train, html("div", {}, this.form, line, this.status, this.hintList)), this.inCell));
+      this.body = html("div", { class: "gk-ask" }, this.question, this.train, html("div", {}, this.pictures, this.form, line, this.status, this.hintList)), this.inCell));
     this.state.listen(STATE, () => this.update());
     this.update();
   }
@@ -92,9 +103,12 @@ export class ExercisePanel {
     // Below a long question a chart would push the form out of sight.
     if (this.question.textContent.length > LONG_QUESTION) this.train.append(...this.question.querySelectorAll(".gk-train-chart"));
     const wide = fitDrawing(this.train);
-    this.body.classList.toggle("gk-ask-beside", wide > 0 && wide <= BESIDE);
-    // A table of many or of long answers needs the whole width.
-    this.body.classList.toggle("gk-ask-below", grid && (hasLongLabels(parts) || parts[0].options.length > MOST_BESIDE));
+    const room = LAPTOP - GAP - wide;
+    const beside = wide > 0 && wide <= BESIDE && [...this.question.querySelectorAll("table")].every((table) => leastWidth(table) <= room);
+    this.pictures.replaceChildren(...(beside ? this.question.querySelectorAll(".gk-choices") : []));
+    this.body.classList.toggle("gk-ask-beside", beside);
+    // A table of many or of long answers needs the whole width, and so do pictures in a row.
+    this.body.classList.toggle("gk-ask-below", this.pictures.childElementCount > 0 || (grid && (hasLongLabels(parts) || parts[0].options.length > MOST_BESIDE)));
   }
 
   // Parts with the same options stand in one table: a chart to tick, or a word for each row.

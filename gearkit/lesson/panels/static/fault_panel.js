@@ -134,7 +134,7 @@ class FaultPanel {
     const each = this.cases.find(({ range }) => range === this.get("looked_at"));
     const { engaged, found } = each.faulty;
     const times = found.speeds.map((speed) => (speed === null ? null : speed.toNumber()));
-    const words = say("Range {range} with the fault: {engaged}, {state_text}. {noticed}", { range: each.range, engaged: engaged.length ? `${listed(engaged)} on` : say("nothing on"), state_text: stateText(each.faulty), noticed: noticed(each) });
+    const words = say("Range {range} with the fault: {engaged}, {state_text}. {noticed}", { range: each.range, engaged: engaged.length ? say("{elements} on", { elements: listed(engaged) }) : say("nothing on"), state_text: stateText(each.faulty), noticed: noticed(each) });
     setText(this.lookWords, say("{words} Plates drawn full are closed; arrows are speeds as multiples of the input's.", { words }));
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(say("Lever diagram. {words}", { words }));
@@ -168,7 +168,7 @@ class FaultPanel {
     const standing = found.suspects.filter(({ refuted }) => refuted === 0);
     this.suspectTable.parentElement.hidden = !standing.length;
     this.suspects.replaceChildren(...standing.slice(0, MOST_SUSPECTS).map((suspect) => html("tr", {},
-      html("th", { scope: "row" }, suspectName(suspect)), html("td", {}, suspect.evidence.map(({ reading, words }) => `range ${reading.range}: ${words}`).join("; ")))));
+      html("th", { scope: "row" }, suspectName(suspect)), html("td", {}, suspect.evidence.map(({ reading, words }) => `${say("range {name}", { name: reading.range })}: ${words}`).join("; ")))));
     setText(this.found, trouble || readingWords(taken, found, standing));
   }
 }
@@ -191,7 +191,7 @@ function takenReadings(speeds) {
 
 function readingWords(taken, { sound }, standing) {
   if (!taken.length) return say("Write input and output speed of a test; the ratio is worked out and compared with what every fault would give, within 2 %.");
-  const ratios = taken.map(({ range, input, output }) => say("Range {range} asked for, {output}", { range, output: output.isZero || input.isZero ? say("no ratio") : `ratio ${shown(input.over(output))}` }));
+  const ratios = taken.map(({ range, input, output }) => say("Range {range} asked for, {output}", { range, output: output.isZero || input.isZero ? say("no ratio") : say("ratio {ratio}", { ratio: shown(input.over(output)) }) }));
   const start = `${listed(ratios)}: `;
   if (sound) return say("{start}as it should. Nothing is shown to be faulty; {standing} faults would not show here either.", { start, standing: standing.length });
   if (!standing.length) return say("{start}no single fault, and no pair of one that stays on and one that stays off, fits.", { start });

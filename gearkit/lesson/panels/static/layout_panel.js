@@ -222,14 +222,14 @@ class LayoutPanel {
       row.classList.toggle("gk-now", own === key);
       if (!this.gate.isOpen(caseOf(own))) { setText(ratio, "?"); continue; }
       const found = working(this.memory, item.engaged);
-      setText(ratio, found.ratio ? shown(found.ratio) : found.verdict);
+      setText(ratio, found.ratio ? shown(found.ratio) : say(found.verdict));
     }
   }
 
   noteTried(key) {
     if (this.tried.has(key) || !key) return;
     this.tried.set(key, true);
-    const cells = [key, this.found.verdict === RANGE ? caseWord(this.found) : this.found.verdict,
+    const cells = [key, say(this.found.verdict === RANGE ? caseWord(this.found) : this.found.verdict),
       this.found.ratio ? ratioText(this.found.ratio) : "–", rangeOf(this.train, key).join(", ") || "–"];
     this.triedBody.append(html("tr", {}, ...cells.map((text) => html("td", {}, text))));
   }

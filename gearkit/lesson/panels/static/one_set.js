@@ -167,7 +167,7 @@ class OneSetPanel {
     setText(this.assembly, fits
       ? say("Ring teeth R = S + 2P = {sun} + 2 × {planet} = {ring}. Assembly: (S + R)/N = {both}/{planets} = {places}, a whole number: the planets fit at equal spacing.", told)
       : say("Ring teeth R = S + 2P = {sun} + 2 × {planet} = {ring}. Assembly: (S + R)/N = {both}/{planets} = {places}, not a whole number: the planets do not fit at equal spacing; they are drawn in the nearest places that do.", told));
-    for (const [member, teeth] of [["sun", sun], ["ring", ring], ["planet", planet], ["carrier", say("none")]]) setText(this.cells[member].teeth, String(teeth));
+    for (const [member, teeth] of [["sun", sun], ["ring", ring], ["planet", planet], ["carrier", say("no teeth")]]) setText(this.cells[member].teeth, String(teeth));
   }
 
   showRoles(open) {

@@ -27,7 +27,7 @@ export class PowerMap {
 
   addSide({ name }, right, y) {
     const x = right ? WIDE - 84 : 4;
-    this.svg.append(box(x, y - 15, 80, 30, name));
+    this.svg.append(box(x, y - 15, 80, 30, say(name)));
     this.arrows.set(name, this.arrow(right ? [x, y] : [x + 80, y], right ? [GEARS.x + GEARS.width, y] : [GEARS.x, y]));
   }
 

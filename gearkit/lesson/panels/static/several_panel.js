@@ -62,7 +62,7 @@ class SeveralPanel {
   }
 
   buildSliders() {
-    const slider = (what, label, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${label} ${name}`, unit, min, max, step, value: this.get(what)[name] },
+    const slider = (what, label, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${label} ${say(name)}`, unit, min, max, step, value: this.get(what)[name] },
       (value) => this.state.set({ [what]: { ...this.get(what), [name]: value } }));
     this.speedSliders = new Map(this.train.ends.map(({ name, speeds }) => [name, slider("speeds", say("Speed"), say("r/min"), name, speeds, 50)]));
     this.torqueSliders = new Map(this.train.ends.map(({ name }) => [name, slider("torques", say("Torque"), "N·m", name, [-TORQUE, TORQUE], 5)]));
@@ -173,7 +173,7 @@ class SeveralPanel {
       const speed = speeds[name];
       return speed.isZero ? say("{name} stands still", { name }) : say("{name} turns at {speed} r/min", { name, speed: decimal(speed, 0) });
     });
-    const told = [`${applied}: ${kase.verdict}.`];
+    const told = [`${applied}: ${say(kase.verdict)}.`];
     if (follow.length) told.push(`${capital(listed(follow))}.`);
     if (!powers) told.push(say("At these speeds nothing fixes the torques: move a speed, or choose other torques."));
     else told.push(...this.powerWords(powers));
@@ -184,8 +184,9 @@ class SeveralPanel {
     const said = this.train.ends.map(({ name, kind }) => {
       const { power } = powers[name];
       if (Math.abs(power) < 0.05) return null;
-      const verb = kind === "machine" ? (power > 0 ? say("drives with") : "generates") : power > 0 ? "brings" : "takes";
-      return `${name} ${verb} ${decimal(Math.abs(power), 1)} kW`;
+      const values = { name, power: decimal(Math.abs(power), 1) };
+      if (kind === "machine") return power > 0 ? say("{name} drives with {power} kW", values) : say("{name} generates {power} kW", values);
+      return power > 0 ? say("{name} brings {power} kW", values) : say("{name} takes {power} kW", values);
     }).filter(Boolean);
     if (!said.length) return [say("No power goes anywhere.")];
     const machines = this.train.ends.filter(({ kind }) => kind === "machine").map(({ name }) => powers[name].electrical);
@@ -227,8 +228,8 @@ class SeveralPanel {
     const [low, high] = this.train.ends.find((end) => end.name === name).speeds;
     const speed = (which, x) => { const value = speedOf(choice, which, { ...this.solved.chosen, [name]: exactSpeed(x) }); return value && value.toNumber(); };
     const others = choice.names.filter((other) => other !== name);
-    const fixed = others.length ? say(", with {others} r/min", { others: listed(others.map((other) => `${other} at ${decimal(this.solved.chosen[other], 0)}`)) }) : "";
-    this.lines.draw({ name: `${name}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, say("Speeds over the speed of {name}{fixed}. {words}", { name, fixed, words }));
+    const fixed = others.length ? say(", with {others} r/min", { others: listed(others.map((other) => say("{name} at {speed}", { name: other, speed: decimal(this.solved.chosen[other], 0) }))) }) : "";
+    this.lines.draw({ name: `${say(name)}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, say("Speeds over the speed of {name}{fixed}. {words}", { name, fixed, words }));
   }
 }
 

@@ -40,7 +40,7 @@ class ShiftPanel {
     this.to = choice({ id: `${this.prefix}-to`, legend: say("To range"), choices: choices([...forward, ...reverse]), value: this.get("to_range") }, (name) => this.takeRange("to_range", name));
     this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: say("Input speed before"), unit: say("r/min"), min: 500, max: 6000, step: 50, value: this.get("input_speed") },
       (value) => this.state.set({ input_speed: value }));
-    this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: say("Shift gone"), unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
+    this.progress = sliderWithBox({ id: `${this.prefix}-progress`, label: say("Shift done"), unit: "%", min: 0, max: 100, step: 1, value: this.get("progress") },
       (value) => this.state.set({ progress: value }));
   }
 
@@ -131,7 +131,7 @@ class ShiftPanel {
     if (staying.length) changes.push(sayN("{elements} stays", "{elements} stay", staying.length, { elements: listed(staying) }));
     const [before, now, after] = ["before", "now", "after"].map((when) => shown(this.told[when].input, 0));
     const where = this.shift.standing ? say(", vehicle standing") : "";
-    return say("{from} to {to}, {kind}: {changes}. {percent} % gone{where}: input {now} r/min, from {before} to {after}. {slip_words}", { from, to, kind, changes: changes.join(", "), percent, where, now, before, after, slip_words: this.slipWords() });
+    return say("{from} to {to}, {kind}: {changes}. {percent} % done{where}: input {now} r/min, from {before} to {after}. {slip_words}", { from, to, kind, changes: changes.join(", "), percent, where, now, before, after, slip_words: this.slipWords() });
   }
 
   slipWords() {

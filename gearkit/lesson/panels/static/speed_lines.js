@@ -71,7 +71,7 @@ export class SpeedLines {
     order.forEach((group, k) => group.forEach(({ label }, number) => {
       label.setAttribute("y", places[k] - over);
       label.style.display = number ? "none" : "";
-      setText(label, group.map(({ name }) => name).join(", "));
+      setText(label, group.map(({ name }) => say(name)).join(", "));
     }));
   }
 }

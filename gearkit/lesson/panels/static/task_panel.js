@@ -138,6 +138,9 @@ function fill(node, text) {
   for (const drawing of node.querySelectorAll(".gk-drawing")) scrollable(drawing);
 }
 
+// Options as they are kept, and as their reader calls them.
+function labelled({ options, labels }) { return options.map((word) => [word, labels[word] ?? word]); }
+
 function settingOf(spec, id, changed) {
   if (spec.form === "number") {
     const { label, unit, low, high, step } = spec;
@@ -154,7 +157,7 @@ function settingOf(spec, id, changed) {
     const row = html("fieldset", { class: "gk-choice gk-elements gk-wide" }, html("legend", {}, spec.label), html("div", { class: "gk-options" }, ...boxes.map(({ tick }) => tick.row)));
     return { row, set: (names) => { for (const { name, tick } of boxes) tick.set(names.includes(name)); } };
   }
-  const choices = spec.options.map((word) => [word, word]);
+  const choices = labelled(spec);
   if (choices.length <= MOST_BUTTONS) return choice({ id, legend: spec.label, choices, value: null }, changed);
   return dropDown({ id, label: spec.label, choices, value: choices[0][0] }, changed);
 }
@@ -165,15 +168,15 @@ function askOf(ask, id, submit) {
     return { row, get: () => box.value.trim() };
   }
   if (ask.several) {
-    const boxes = ask.options.map((word, k) => ({ word, tick: tickBox({ id: `${id}-${k}`, label: word }, () => {}) }));
+    const boxes = ask.options.map((word, k) => ({ word, tick: tickBox({ id: `${id}-${k}`, label: ask.labels[word] ?? word }, () => {}) }));
     const row = html("fieldset", { class: "gk-choice" }, html("legend", {}, ask.label), html("div", { class: "gk-options" }, ...boxes.map(({ tick }) => tick.row)));
     return { row, get: () => boxes.filter(({ tick }) => tick.box.checked).map(({ word }) => word).join(", ") };
   }
   if (ask.options.length <= MOST_BUTTONS) {
-    const control = choice({ id, legend: ask.label, choices: ask.options.map((word) => [word, word]), value: null }, () => {});
+    const control = choice({ id, legend: ask.label, choices: labelled(ask), value: null }, () => {});
     return { row: control.row, get: () => control.get() || "" };
   }
-  const list = dropDown({ id, label: ask.label, choices: [["", say("choose …")], ...ask.options.map((word) => [word, word])], value: "" }, () => {});
+  const list = dropDown({ id, label: ask.label, choices: [["", say("choose …")], ...labelled(ask)], value: "" }, () => {});
   return { row: list.row, get: () => list.list.value };
 }
 

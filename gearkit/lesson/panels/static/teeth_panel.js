@@ -35,7 +35,7 @@ class TeethPanel {
     this.pinions = choice({ id: `${this.prefix}-pinions`, legend: say("Planets"), choices: [["single", say("single, each on sun and ring")], ["double", say("in pairs, one on the sun, one in the ring")]], value: this.get("pinions") },
       (pinions) => this.change({ pinions }));
     this.sliders = Object.fromEntries(COUNTS.map(([name, label]) => [name, sliderWithBox(
-      { id: `${this.prefix}-${name}`, label, min: LIMITS[name][0], max: LIMITS[name][1], value: this.get(name) }, (value) => this.change({ [name]: value }))]));
+      { id: `${this.prefix}-${name}`, label: say(label), min: LIMITS[name][0], max: LIMITS[name][1], value: this.get(name) }, (value) => this.change({ [name]: value }))]));
     this.follows = tickBox({ id: `${this.prefix}-follows`, label: say("The ring follows: R = S + 2P"), value: this.get("ring_follows") }, (on) => this.change({ ring_follows: on }));
     this.offers = html("div", { class: "gk-line", role: "group", "aria-label": say("Nearest counts that go together") });
   }
@@ -90,7 +90,7 @@ class TeethPanel {
   }
 
   words({ pinions, sun, planet, ring, planets }, checks) {
-    const missed = checks.filter(({ met }) => !met).map(({ name }) => name.toLowerCase());
+    const missed = checks.filter(({ met }) => !met).map(({ within }) => within);
     const what = pinions === "single" ? say("{planets} planets of {planet}", { planets, planet }) : say("{planets} pairs of planets of {planet}", { planets, planet });
     return say("Sun {sun}, {what}, ring {ring}: {missed}", { sun, what, ring, missed: missed.length ? say("does not go together as it stands (not met: {missed}).", { missed: missed.join(", ") }) : say("goes together, planets at equal spacing.") });
   }
@@ -109,8 +109,8 @@ class TeethPanel {
 
   showWays(teeth) {
     const ways = teeth.pinions === "double" && teeth.ring === teeth.sun ? [] : sixWays(teeth);
-    this.ways.replaceChildren(...ways.map(({ held, drives, driven, ratio }) => html("tr", {}, html("th", { scope: "row" }, held),
-      ...[drives, driven, shownExact(ratio), shown(ratio), caseWord({ verdict: RANGE, ratio })].map((text) => html("td", {}, text)))));
+    this.ways.replaceChildren(...ways.map(({ held, drives, driven, ratio }) => html("tr", {}, html("th", { scope: "row" }, say(held)),
+      ...[say(drives), say(driven), shownExact(ratio), shown(ratio), say(caseWord({ verdict: RANGE, ratio }))].map((text) => html("td", {}, text)))));
   }
 
   showFront(teeth, words) {

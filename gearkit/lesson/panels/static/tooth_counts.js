@@ -40,29 +40,29 @@ export function conditions(teeth) {
 
 export function goesTogether(teeth) { return conditions(teeth).every((met) => met); }
 
-// -> the checks with their reasons: [{ name, met, words }]
+// -> the checks with their reasons, each named in a table and within a sentence: [{ name, within, met, words }]
 export function checksOf(teeth) {
   const told = teeth.pinions === "double" ? doubleWords(teeth) : singleWords(teeth);
-  return conditions(teeth).map((met, k) => ({ name: told[k][0], met, words: told[k][1] }));
+  return conditions(teeth).map((met, k) => ({ name: told[k][0], within: told[k][1], met, words: told[k][2] }));
 }
 
 function singleWords(teeth) {
   const { sun, planet, ring, planets } = teeth;
   const wanted = sun + 2 * planet;
-  const off = ring === wanted ? say(", so sun, planets and ring meet on one axis") : `: ${Math.abs(ring - wanted)} too ${ring > wanted ? "many" : "few"}`;
-  return [[say("Teeth meet"), say("R = S + 2P = {sun} + 2 × {planet} = {wanted}; the ring has {ring}{off}.", { sun, planet, wanted, ring, off })],
-    [say("Equal spacing"), spacing("S + R", sun + ring, planets, "planets")],
-    [say("Neighbours clear"), `P + 2 = ${planet + 2} against (S + P) · sin(180°/${planets}) = ${localized(((sun + planet) * sine(planets)).toFixed(2))}: ${gapWords(teeth)}.`]];
+  const off = ring === wanted ? say(", so sun, planets and ring meet on one axis") : `: ${ring > wanted ? say("{teeth} too many", { teeth: ring - wanted }) : say("{teeth} too few", { teeth: wanted - ring })}`;
+  return [[say("Teeth meet"), say("teeth meet"), say("R = S + 2P = {sun} + 2 × {planet} = {wanted}; the ring has {ring}{off}.", { sun, planet, wanted, ring, off })],
+    [say("Equal spacing"), say("equal spacing"), spacing("S + R", sun + ring, planets, say("planets"))],
+    [say("Neighbours clear"), say("neighbours clear"), say("P + 2 = {tips} against (S + P) · sin(180°/{planets}) = {apart}: {gap_words}.", { tips: planet + 2, planets, apart: localized(((sun + planet) * sine(planets)).toFixed(2)), gap_words: gapWords(teeth) })]];
 }
 
 function doubleWords(teeth) {
   const { sun, planet, ring, planets } = teeth;
   const across = ring - sun;
   const [reaches, room] = conditions(teeth);
-  return [[say("Pair reaches"), say("4P = {planet} against R − S = {across}: the two planets of a pair {reaches} from sun to ring.", { planet: 4 * planet, across, reaches: reaches ? "reach" : say("do not reach") })],
-    [say("Pair has room"), say("2P = {planet} against R − S − 4 = {across}: {room}.", { planet: 2 * planet, across: across - 4, room: room ? say("neither planet touches both sun and ring") : say("a planet would touch sun and ring at once") })],
-    [say("Equal spacing"), spacing("R − S", across, planets, "pairs")],
-    [say("Neighbours clear"), reaches ? say("Nearest planets of two pairs: {gap_words}.", { gap_words: gapWords(teeth) }) : say("Not to be said while a pair does not reach.")]];
+  return [[say("Pair reaches"), say("pair reaches"), say("4P = {planet} against R − S = {across}: the two planets of a pair {reaches} from sun to ring.", { planet: 4 * planet, across, reaches: reaches ? say("reach") : say("do not reach") })],
+    [say("Pair has room"), say("pair has room"), say("2P = {planet} against R − S − 4 = {across}: {room}.", { planet: 2 * planet, across: across - 4, room: room ? say("neither planet touches both sun and ring") : say("a planet would touch sun and ring at once") })],
+    [say("Equal spacing"), say("equal spacing"), spacing("R − S", across, planets, say("pairs"))],
+    [say("Neighbours clear"), say("neighbours clear"), reaches ? say("Nearest planets of two pairs: {gap_words}.", { gap_words: gapWords(teeth) }) : say("Not to be said while a pair does not reach.")]];
 }
 
 function gapWords(teeth) {
