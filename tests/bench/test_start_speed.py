@@ -23,6 +23,7 @@ from playwright.sync_api import Page, expect
 from tests.bench.test_site_speed import processes_of
 from tests.browser import lab
 from tests.support.amounts import amount
+from tests.support.archives import unpack
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser]
 ROOT = Path(__file__).resolve().parents[2]
@@ -45,7 +46,7 @@ def before(tmp_path_factory: pytest.TempPathFactory) -> Path:
         pytest.skip(f"commit {BEFORE} is not in this checkout")
     folder = tmp_path_factory.mktemp("before")
     with tarfile.open(fileobj=io.BytesIO(found.stdout)) as packed:
-        packed.extractall(folder, filter="data")
+        unpack(packed, folder)
     return folder
 
 

@@ -22,6 +22,7 @@ from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.words.errors import GearkitError, UsageError
 from tests.support.amounts import SHORT
+from tests.support.archives import unpack
 
 SOME = {number: LESSONS[number] for number in (["00", "03"] if SHORT else LESSONS)}
 PYTHON = {**dict.fromkeys(pyodide_files.HASHES, b"played"), pyodide_files.LOCK: b'{"packages": {}}'}
@@ -161,7 +162,7 @@ print(json.dumps({"begun": said[:begun], "said": said[begun:], "loaded": sorted(
 def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("kit")
     with tarfile.open(fileobj=io.BytesIO(kit_archives.kit()), mode="r:gz") as archive:
-        archive.extractall(folder, filter="data")
+        unpack(archive, folder)
     return folder
 
 

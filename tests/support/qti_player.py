@@ -17,6 +17,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page
 
+from tests.support.archives import unpack
 from tests.support.qti_reader import Scored, Value
 
 PACKAGE, VERSION = "@citolab/qti-components", "7.27.4"
@@ -76,7 +77,7 @@ def _fetched(folder: Path) -> Path:
     except (OSError, subprocess.SubprocessError, ValueError):
         raise LookupError("the player of QTI items could not be fetched: no npm registry can be reached from here") from None
     with tarfile.open(package) as archive:
-        archive.extract(_SCRIPT, folder, filter="data")
+        unpack(archive, folder, _SCRIPT)
     return folder / _SCRIPT
 
 
