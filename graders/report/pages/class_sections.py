@@ -33,6 +33,9 @@ def in_short(data: ReportData) -> str:
         f"{number(data.full)}</strong>; the middle half of the class lies between {number(low)} and {number(high)}, "
         f"and {counted(half, 'learner has', 'learners have')} at least half of the marks."
     )
+    if people < FEWEST_FOR_PERCENT:
+        earned = listed([*map(number, finals[:-1]), of_marks(finals[-1], data.full)])
+        lead = f"{people} of {counted(listed_people, 'learner')} handed in, and earned <strong>{earned}</strong>."
     mistakes = taught_again(data)
     if mistakes:
         first = mistakes[0]
@@ -108,10 +111,15 @@ def teach_again(data: ReportData) -> str:
     if rest:
         names = [f"{escape(_mistake_name(data, mistake.code))} ({mistake.learners})" for mistake in rest]
         more = f'<p class="soft">Seen less often: {listed(names)}.</p>'
+    bars = (
+        " The bars show which share of the upper and of the lower group made it: a mistake of both groups is one for the whole class, "
+        "a mistake of the lower group only is one for a small table."
+        if len(data.marks.learners) >= FEWEST_FOR_PERCENT
+        else ""
+    )
     return (
-        '<h2 id="again">What to teach again</h2><p>Mistakes that were recognised in the answers, the commonest first. '
-        "The bars show which share of the upper and of the lower group made it: a mistake of both groups is one for the "
-        f"whole class, a mistake of the lower group only is one for a small table.</p>{entries}{more}"
+        '<h2 id="again">What to teach again</h2><p>Mistakes that were recognised in the answers, the commonest first.'
+        f"{bars}</p>{entries}{more}"
     )
 
 
@@ -133,22 +141,34 @@ def _taught(data: ReportData, mistake: TaughtAgain) -> str:
 
 def item_table(data: ReportData) -> str:
     """Return one line for each item: how hard it was, how well it told learners apart, what went wrong."""
-    rows = "".join(_item_row(data, figure) for figure in data.figures)
     many = len(data.marks.learners) >= FEWEST_FOR_PERCENT
+    rows = "".join(_item_row(data, figure, many) for figure in data.figures)
+    head = (
+        '<tr><th scope="col" class="task">Item</th><th scope="col" class="n">Marks</th>'
+        + (
+            '<th scope="col">Facility</th><th scope="col" class="n">Upper<br>less lower</th>'
+            '<th scope="col" class="n">Item<br>against rest</th>'
+            if many
+            else '<th scope="col">Earned</th>'
+        )
+        + '<th scope="col">Answers</th><th scope="col">Commonest mistake</th></tr>'
+    )
+    table = (
+        '<div class="scroll" tabindex="0" role="region" aria-label="Item table"><table>'
+        f"<thead>{head}</thead><tbody>{rows}</tbody></table></div>"
+    )
+    if not many:
+        told = f"Fewer than {FEWEST_FOR_PERCENT} learners tell nothing of how well an item serves; here is what they earned."
+        return f'<h2 id="items">Items</h2><p>{told}</p>{table}'
     known = [(figure.item, _decimal(figure.facility), _decimal(figure.discrimination)) for figure in data.figures]
-    plot = framed(plots.items(known, "Facility and discrimination of every item"), "Plot of items") if many and known else ""
+    plot = framed(plots.items(known, "Facility and discrimination of every item"), "Plot of items") if known else ""
     share = {"1/3": "third", "1/2": "half"}.get(str(_compared(data)), "27 percent")
     return (
         '<h2 id="items">Items</h2><p>Facility is the share of an item’s marks that was earned. Upper less lower is the '
         f"facility among the best {share} of the class less that among the weakest; "
         "these groups are made by the marks of the whole sheet, so they include the item. Item against rest is the "
         "correlation of an item’s marks with the marks on all the others. Hatched in the plot: where an item serves best "
-        f"(facility from 30 to 85%, at least 0.3 upper less lower).</p>{plot}"
-        '<div class="scroll" tabindex="0" role="region" aria-label="Item table"><table><thead><tr>'
-        '<th scope="col" class="task">Item</th><th scope="col" class="n">Marks</th><th scope="col">Facility</th>'
-        '<th scope="col" class="n">Upper<br>less lower</th><th scope="col" class="n">Item<br>against rest</th>'
-        '<th scope="col">Answers</th><th scope="col">Commonest mistake</th></tr></thead>'
-        f"<tbody>{rows}</tbody></table></div>"
+        f"(facility from 30 to 85%, at least 0.3 upper less lower).</p>{plot}{table}"
     )
 
 
@@ -162,7 +182,7 @@ def _compared(data: ReportData) -> Fraction:
     return compared_share(len(data.marks.learners))
 
 
-def _item_row(data: ReportData, figure: ItemFigures) -> str:
+def _item_row(data: ReportData, figure: ItemFigures, many: bool) -> str:
     about = data.words.get(figure.item, ItemWords(figure.item))
     task = next((m.prompt for learner in data.marks.learners for m in learner.items if m.item == figure.item), "")
     kinds = [
@@ -178,11 +198,11 @@ def _item_row(data: ReportData, figure: ItemFigures) -> str:
     facility = _facility(data, figure)
     bar = charts.bar(float(figure.facility or 0), f"facility {facility}")
     title = f"<br>{escape(about.title)}" if about.title else ""
+    apart = f'<td class="n">{signed(figure.discrimination)}</td><td class="n">{signed(figure.item_rest)}</td>' if many else ""
     return (
         f'<tr><th scope="row">{escape(figure.item)}{title}<br><span class="small">{escape(about.kind)}</span>'
         f'<div class="small">{inline(_shortened(task))}</div></th><td class="n">{number(float(figure.full_marks))}'
-        f'</td><td class="share">{bar} {facility}</td><td class="n">{signed(figure.discrimination)}</td>'
-        f'<td class="n">{signed(figure.item_rest)}</td><td>{answers}</td><td>{mistake}{remarks}</td></tr>'
+        f'</td><td class="share">{bar} {facility}</td>{apart}<td>{answers}</td><td>{mistake}{remarks}</td></tr>'
     )
 
 

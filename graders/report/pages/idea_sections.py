@@ -11,6 +11,7 @@ from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.markdown import inline, to_html
 from gearkit.text.phrases import listed
 from gearkit.words.say import say, say_n
+from graders.course.roster import by_name
 from graders.report.figures.class_data import ReportData
 from graders.report.figures.ideas import LearnerIdea, LearnerIdeas, SharedIdea
 from graders.report.pages.page import counted, linked
@@ -102,7 +103,7 @@ def for_class(data: ReportData) -> str:
 
 def _shared(data: ReportData, shared_idea: SharedIdea) -> str:
     belief = shared_idea.belief
-    people = [escape(data.name_of(learner)) for learner in shared_idea.learners]
+    people = _people(data, shared_idea.learners)
     many = len(people) > 1
     seen = listed([f"{escape(item)} ({count})" if many else escape(item) for item, count in shared_idea.items])
     table = ""
@@ -126,7 +127,7 @@ def _suspected(data: ReportData, suspected: Mapping[Belief, tuple[Sequence[str],
     if not suspected:
         return ""
     rows = "".join(
-        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed([escape(data.name_of(learner)) for learner in learners])}</td>'
+        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed(_people(data, learners))}</td>'
         f"<td>{listed([escape(item) for item in items])}</td></tr>"
         for belief, (learners, items) in suspected.items()
     )
@@ -148,3 +149,7 @@ def _suspected(data: ReportData, suspected: Mapping[Belief, tuple[Sequence[str],
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _people(data: ReportData, learners: Sequence[str]) -> list[str]:
+    return [escape(name) for name in sorted(map(data.name_of, learners), key=by_name)]

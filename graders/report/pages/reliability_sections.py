@@ -18,6 +18,15 @@ from graders.report.pages.page import counted, marks_of, of_marks, signed
 
 Marks = Sequence[tuple[float, float]]
 EVERYBODY = "everybody"
+_SOURCES = (
+    '<p class="small">Kuder–Richardson formula 20 (Psychometrika 2, 1937, 151–160) where every item is marked all or '
+    "nothing and counts the same, Cronbach’s alpha (Psychometrika 16, 1951, 297–334) otherwise: "
+    "k/(k − 1) · (1 − sum of item variances / variance of totals), variances with divisor n. Standard error: "
+    "standard deviation of the totals times the root of 1 − alpha. Lengthening after Spearman and Brown (1910). "
+    "Fairness: Pearson’s correlation (Proceedings of the Royal Society 58, 1895, 240–242), with 2/√n as the bound that "
+    "chance passes about once in twenty. The "
+    "papers were cited from secondary pages and from memory. Marks here are those before hints or lateness took any off.</p>"
+)
 
 
 def progress(data: ReportData) -> str:
@@ -141,6 +150,11 @@ def _fair_row(item_fairness: ItemFairness, bound: float) -> str:
 
 def reliability_section(data: ReportData) -> str:
     """Return the reliability with its band, its warning and its sources, and how the marks came about."""
+    ways = [mark.way for learner in data.marks.learners for mark in learner.items]
+    head = '<h2 id="reliability">How far to trust these figures</h2>'
+    if len(data.marks.learners) < FEWEST_FOR_PERCENT:
+        few = f"Fewer than {FEWEST_FOR_PERCENT} learners: look at their answers one by one. Figures about the sheet would tell nothing."
+        return f'{head}<div class="note-box warn"><p>{few}</p></div>{_came_about(data, ways)}'
     figure = reliability(data.table, seed=data.marks.sheet)
     if figure.alpha is None:
         told = "<p>A reliability cannot be given: it needs two items or more, and learners whose marks differ.</p>"
@@ -160,8 +174,7 @@ def reliability_section(data: ReportData) -> str:
             told += f" A sheet twice as long, of items of the same kind, would reach about {fixed(figure.doubled, 2)}."
         told += " From 0.70 on a sheet can decide something by itself; below that, use it to teach.</p>"
     warning = f'<div class="note-box warn"><p>{escape(figure.warning)}</p></div>' if figure.warning else ""
-    ways = [mark.way for learner in data.marks.learners for mark in learner.items]
-    return f'<h2 id="reliability">How far to trust these figures</h2>{warning}{told}{fair(data)}{_came_about(data, ways)}'
+    return f"{head}{warning}{told}{fair(data)}{_came_about(data, ways)}{_SOURCES}"
 
 
 def _came_about(data: ReportData, ways: list[str]) -> str:
@@ -171,11 +184,4 @@ def _came_about(data: ReportData, ways: list[str]) -> str:
         f"<p>{counted(ways.count('read'), 'answer was', 'answers were')} read from the notebooks without running anything, "
         f"{counted(ways.count('run'), 'answer', 'answers')} came from running a notebook in a closed-off process, and "
         f"{counted(ways.count('none'), 'place was', 'places were')} empty.{sandbox}{seconds}</p>"
-        '<p class="small">Kuder–Richardson formula 20 (Psychometrika 2, 1937, 151–160) where every item is marked all or '
-        "nothing and counts the same, Cronbach’s alpha (Psychometrika 16, 1951, 297–334) otherwise: "
-        "k/(k − 1) · (1 − sum of item variances / variance of totals), variances with divisor n. Standard error: "
-        "standard deviation of the totals times the root of 1 − alpha. Lengthening after Spearman and Brown (1910). "
-        "Fairness: Pearson’s correlation (Proceedings of the Royal Society 58, 1895, 240–242), with 2/√n as the bound that "
-        "chance passes about once in twenty. The "
-        "papers were cited from secondary pages and from memory. Marks here are those before hints or lateness took any off.</p>"
     )

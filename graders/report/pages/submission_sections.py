@@ -6,6 +6,7 @@ from html import escape
 
 from gearkit.text.phrases import listed
 from graders.book.record import ItemMark
+from graders.course.roster import by_name
 from graders.report.figures.class_data import ReportData
 from graders.report.pages.page import counted, number
 
@@ -75,7 +76,9 @@ def not_handed_in(data: ReportData) -> str:
     for identity in data.marks.absent:
         known = data.roster.find(identity)
         groups.setdefault(known.group if known and known.group else "no group", []).append(data.name_of(identity))
-    lines = "".join(f"<li>{escape(group)}: {escape('; '.join(sorted(names)))}</li>" for group, names in sorted(groups.items()))
+    lines = "".join(
+        f"<li>{escape(group)}: {escape('; '.join(sorted(names, key=by_name)))}</li>" for group, names in sorted(groups.items())
+    )
     return f'<h2 id="missing">Not handed in</h2><ul>{lines}</ul>'
 
 
