@@ -150,6 +150,15 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print data as JSON")
 
 
+def take_minus(parser: argparse.ArgumentParser) -> None:
+    """Let the values of a command's options begin with a minus sign (-16/5, -R/S); argparse would take them for options.
+
+    Args:
+        parser: the command's parser, without short options but -h.
+    """
+    parser._negative_number_matcher = re.compile(r"-[^-]")
+
+
 def add_layout(parser: argparse.ArgumentParser) -> None:
     """Give a command its layout argument."""
     parser.add_argument("layout", metavar="LAYOUT", help="path of a layout file, or a name from: gearkit layouts")

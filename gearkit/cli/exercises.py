@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import argparse
 import json
-import re
 import sys
 from collections.abc import Iterable
 
 from gearkit.answers.one_exercise import SOMEBODY, Exercise, batch, exercise
-from gearkit.cli.command import DONE, FINDING, UNUSABLE, Command, add_json, print_json
+from gearkit.cli.command import DONE, FINDING, UNUSABLE, Command, add_json, print_json, take_minus
 from gearkit.words.errors import UsageError
 
 
@@ -66,8 +65,7 @@ def _in_words(shown: Exercise) -> str:
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    # An answer may begin with a minus sign (-16/5, -R/S); argparse would take it for an option.
-    parser._negative_number_matcher = re.compile(r"-[^-]")
+    take_minus(parser)
     parser.add_argument("item", metavar="ITEM", nargs="?", help="an exercise, such as L03-02; see graders items")
     parser.add_argument(
         "--layout",

@@ -7,7 +7,7 @@ import datetime as dt
 import getpass
 from dataclasses import replace
 
-from gearkit.cli.command import DONE, Command, add_json, print_json
+from gearkit.cli.command import DONE, Command, add_json, print_json, take_minus
 from gearkit.words.errors import UsageError
 from graders.cli.arguments import add_course, add_item, add_learner, add_sheet
 from graders.course import course as courses
@@ -94,6 +94,7 @@ def _override(options: argparse.Namespace) -> int:
 def _correct_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
     add_item(parser)
+    take_minus(parser)
     how = parser.add_mutually_exclusive_group(required=True)
     how.add_argument("--withdraw", action="store_true", help="the item counts for nobody any more")
     how.add_argument("--full-marks", action="store_true", help="everybody who handed in gets full marks for it")

@@ -57,6 +57,10 @@ def test_a_formula_is_accepted_with_each_learners_own_numbers(room: Classroom, c
     assert scores(room) == {"s1": 2, "s2": 2}
 
 
+def test_a_formula_that_begins_with_a_minus_is_taken_as_one(room: Classroom, capsys) -> None:
+    assert "Accepted is: -S/R\n" in correct(room, capsys, "L03-02", "-S / R")
+
+
 def test_one_number_helps_only_who_wrote_it_and_is_told(room: Classroom, capsys) -> None:
     values = room.variants("s1")["L03-02"].values
     told = correct(room, capsys, "L03-02", str(1 + Fraction(values["S"], values["R"])))
