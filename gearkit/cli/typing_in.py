@@ -154,8 +154,8 @@ def _draw(made: NewLayout, target: Path) -> Path:
 
 
 def _print_search(made: NewLayout) -> None:
-    if made.found is not None:
-        for name, (low, high) in made.found.spans.items():
+    if made.ring_to_sun is not None:
+        for name, (low, high) in made.ring_to_sun.spans.items():
             print(
                 f"{name}: ring-to-sun ratio {low:.4f} to {high:.4f} gives every ratio as printed; {shown(made.layout.set_named(name).quotient)} taken"
             )
@@ -193,8 +193,8 @@ def _same_elements(made: NewLayout) -> list[str]:
 
 
 def _search_json(made: NewLayout) -> dict[str, object]:
-    if made.found is not None:
-        return {"ring_to_sun": {name: list(span) for name, span in made.found.spans.items()}}
+    if made.ring_to_sun is not None:
+        return {"ring_to_sun": {name: list(span) for name, span in made.ring_to_sun.spans.items()}}
     if made.proposal is None:
         return {}
     result, best = made.proposal.search, made.proposal.search.designs[0]

@@ -68,18 +68,18 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
 
 class _Teller:
     def __init__(self, left_free: Motions, merged: Merged) -> None:
-        self.found, self.merged, self.layout = left_free, merged, merged.layout
+        self.motions, self.merged, self.layout = left_free, merged, merged.layout
         self.ends = {**left_free.terminals.shaft_of, **dict.fromkeys(left_free.terminals.inputs, INPUT)}
         self.driving = driving_choice(left_free)
         self.turning = tuple(name for name in self.driving if name not in left_free.standing)
 
     def words(self, name: str) -> str:
         """A terminal in a sentence: a machine by its name, a shaft with its article."""
-        return name if name in self.found.terminals.machines else member_words(name)
+        return name if name in self.motions.terminals.machines else member_words(name)
 
     def terminals(self) -> Step:
         """Where torque may come from outside."""
-        terminals, layout = self.found.terminals, self.layout
+        terminals, layout = self.motions.terminals, self.layout
         if tuple(terminals.outputs) == (OUTPUT,):
             words = say("Torque may come from outside at the input and at the output")
         else:
@@ -99,8 +99,8 @@ class _Teller:
 
     def standing(self) -> list[Step]:
         """What cannot turn at all."""
-        still = [name for name in self.found.standing if self.merged.root(self.ends[name]) == self.merged.ground]
-        locked = [name for name in self.found.standing if name not in still]
+        still = [name for name in self.motions.standing if self.merged.root(self.ends[name]) == self.merged.ground]
+        locked = [name for name in self.motions.standing if name not in still]
         steps = []
         if still:
             members = _start(listed(map(self.words, still)))
@@ -123,7 +123,7 @@ class _Teller:
             told = Derivation(self.merged, given, StoryPart.ALONE, driver)
             steps.append(told.start(self._one_turn(driver, others) + "."))
             goals = {
-                self.merged.root(self.ends[name]) for name in self.found.terminals.names if name not in self.found.standing
+                self.merged.root(self.ends[name]) for name in self.motions.terminals.names if name not in self.motions.standing
             }
             moves, _ = derive(self.merged, told.speeds, every, goals)
             steps += told.steps(moves)
@@ -142,16 +142,16 @@ class _Teller:
 
     def together(self) -> list[Step]:
         """The relations, in numbers and in tooth counts."""
-        known = speeds_with_motions(self.found, dict.fromkeys(self.driving, Fraction(1)))
+        known = speeds_with_motions(self.motions, dict.fromkeys(self.driving, Fraction(1)))
         steps, told = [], {self.merged.root(self.ends[name]) for name in self.driving}
-        for name in self.found.terminals.names:
+        for name in self.motions.terminals.names:
             root = self.merged.root(self.ends[name])
-            if root in told or name in self.found.standing or name not in known.fixed_by:
+            if root in told or name in self.motions.standing or name not in known.fixed_by:
                 continue
             told.add(root)
             factors = {driver: known.fixed_by[name].get(driver, Fraction(0)) for driver in self.driving}
             steps.append(self._relation(name, factors))
-        alike = [name for name in self.found.terminals.names if name not in self.driving and name not in self.found.standing
+        alike = [name for name in self.motions.terminals.names if name not in self.driving and name not in self.motions.standing
                  and any(self._same(name, driver) for driver in self.driving)]  # fmt: skip
         if alike:
             pairs = [
@@ -173,7 +173,7 @@ class _Teller:
         formulas = [
             equation(own, _sum([(factor, number(abs(factor)), self.ends[driver]) for driver, factor in factors.items()]))
         ]
-        made = relation(self.found.terminals, self.found.engaged, name, factors)
+        made = relation(self.motions.terminals, self.motions.engaged, name, factors)
         if made is not None and _has_teeth(made) and len(made.text()) <= _LONGEST_FORMULA:
             formulas.append(
                 equation(
@@ -206,7 +206,7 @@ class _Teller:
 
     def verdict(self) -> Step:
         """What all of this is called, and why."""
-        left_free, outputs = self.found, listed(map(self.words, self.found.terminals.outputs))
+        left_free, outputs = self.motions, listed(map(self.words, self.motions.terminals.outputs))
         chosen = listed(map(self.words, self.driving))
         free = (
             say("{number} of the speeds at the ends can be chosen", number=_start(_count(left_free.speeds_to_give)))
@@ -260,10 +260,10 @@ class _Teller:
     def torques(self) -> list[Step]:
         """Each torque that follows, from a motion in which only its own terminal is free to be chosen."""
         basis = self._torque_basis()
-        rest = [name for name in self.found.terminals.names if name not in basis and name not in self.found.standing]
+        rest = [name for name in self.motions.terminals.names if name not in basis and name not in self.motions.standing]
         if not basis or not rest:
             return []
-        known = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1)))
+        known = speeds_with_motions(self.motions, dict.fromkeys(basis, Fraction(1)))
         steps = []
         for terminal in basis:
             shares = {name: -known.fixed_by[name].get(terminal, Fraction(0)) for name in rest}
@@ -292,9 +292,9 @@ class _Teller:
 
     def _torque_basis(self) -> tuple[str, ...]:
         """Terminals whose torques follow: where possible none of them the input, whose torque is then one of those given."""
-        choices = [choice for choice in self.found.choices if not set(choice) & set(self.found.terminals.inputs)]
-        order = [*self.found.terminals.machines, *self.found.terminals.outputs, *self.found.terminals.inputs]
-        best = min(choices or self.found.choices, key=lambda choice: [order.index(name) for name in choice], default=())
+        choices = [choice for choice in self.motions.choices if not set(choice) & set(self.motions.terminals.inputs)]
+        order = [*self.motions.terminals.machines, *self.motions.terminals.outputs, *self.motions.terminals.inputs]
+        best = min(choices or self.motions.choices, key=lambda choice: [order.index(name) for name in choice], default=())
         return tuple(sorted(best, key=order.index))
 
     def _torque_formulas(self, terminal: str, shares: dict[str, Fraction], basis: tuple[str, ...]) -> list[Maths]:
@@ -302,9 +302,9 @@ class _Teller:
         formulas = [equation(own, _sum([(share, number(abs(share)), name) for name, share in shares.items()], _torque))]
         terms = []
         for name in shares:
-            by = speeds_with_motions(self.found, dict.fromkeys(basis, Fraction(1))).fixed_by[name]
+            by = speeds_with_motions(self.motions, dict.fromkeys(basis, Fraction(1))).fixed_by[name]
             made = relation(
-                self.found.terminals, self.found.engaged, name, {other: by.get(other, Fraction(0)) for other in basis}
+                self.motions.terminals, self.motions.engaged, name, {other: by.get(other, Fraction(0)) for other in basis}
             )
             if made is None:
                 return formulas

@@ -89,7 +89,7 @@ def _question(layout: Layout, range_name: str) -> dict[str, Any]:
         "look": _look(range_name, applied),
         "engaged": list(applied),
         "right": say(guess_of(state.ratio)),
-        "found": _found(state.mobility.verdict, state.ratio),
+        "found": _outcome(state.mobility.verdict, state.ratio),
         "picture": _image(layout, "power" if drives else "stick", range_name),
         "story": as_html(tell(layout, range_name)),
     }
@@ -114,7 +114,7 @@ def guess_of(ratio: Fraction | None) -> str:
     return REDUCTION if ratio > 1 else DIRECT if ratio == 1 else OVERDRIVE
 
 
-def _found(verdict: Verdict, ratio: Fraction | None) -> str:
+def _outcome(verdict: Verdict, ratio: Fraction | None) -> str:
     if ratio is None:
         return say("No ratio: {verdict}.", verdict=verdict)
     exact = str(ratio).replace("-", MINUS)

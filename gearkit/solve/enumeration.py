@@ -37,7 +37,7 @@ def all_combinations(layout: Layout, sizes: Iterable[int] | None = None) -> Iter
         for chosen in subsets(range(len(names)), size):
             # The first element is the highest bit, so that all combinations that add later ones lie side by side.
             mask = sum(1 << (len(names) - 1 - number) for number in chosen)
-            yield tuple(names[number] for number in chosen), search.found[mask]
+            yield tuple(names[number] for number in chosen), search.mobilities[mask]
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class _Search:
         self.count = len(names)
         self.most = most
         self.tie_up = Mobility(Verdict.TIE_UP, 0, 0, False, None, Verdict.TIE_UP)
-        self.found: list[Mobility] = [self.tie_up] * (1 << self.count)
+        self.mobilities: list[Mobility] = [self.tie_up] * (1 << self.count)
         self.alike: dict[tuple[object, ...], Mobility] = {}
 
     def run(self) -> None:
@@ -71,7 +71,7 @@ class _Search:
 
     def _visit(self, mask: int, first: int, size: int, basis: Basis, generic: Basis, dependent: bool) -> None:
         mobility = self._mobility(basis, generic, dependent)
-        self.found[mask] = mobility
+        self.mobilities[mask] = mobility
         if mobility is self.tie_up or size == self.most:
             return
         for number in range(first, self.count):

@@ -32,7 +32,7 @@ class Tables(Protocol):
     """What reading needs of the document: typed access that notes faults and goes on."""
 
     document: Mapping[str, Any]
-    found: list[tuple[Path, Fault]]
+    faults: list[tuple[Path, Fault]]
 
     def fault(self, path: Path, value: object, expected: str) -> None:
         """Note a fault.
@@ -96,18 +96,18 @@ def read_machine(tables: Tables, index: int, table: Mapping[str, Any]) -> Machin
         index: which of the machines.
         table: its entries.
     """
-    before = len(tables.found)
+    before = len(tables.faults)
     name = tables.take(("machine", index, "name"), table, str, 'a name, such as "M1"', needed=True)
     shaft = tables.take(("machine", index, "shaft"), table, str, 'a member or shaft, such as "P1.sun"', needed=True)
     speed = _quantity(tables, ("machine", index, "highest_speed"), table, _SPEED_UNITS, "10000 r/min")
     torque = _quantity(tables, ("machine", index, "highest_torque"), table, _TORQUE_UNITS, "160 N·m")
     efficiency = tables.number(("machine", index, "efficiency"), table, 'a number above 0 and at most 1, such as "0.92"')
-    if len(tables.found) > before:
+    if len(tables.faults) > before:
         return None
     try:
         return Machine(name, shaft, speed, torque, efficiency)
     except LayoutError as error:
-        tables.found += [(("machine", index, fault.key.split(".")[-1]), fault) for fault in error.faults]
+        tables.faults += [(("machine", index, fault.key.split(".")[-1]), fault) for fault in error.faults]
         return None
 
 
@@ -137,15 +137,15 @@ def read_converter(tables: Tables) -> Converter | None:
     if not isinstance(table, dict):
         tables.fault(("converter", 0, ""), table, f"one table [converter] with {', '.join(CONVERTER_KEYS)}")
         return None
-    before = len(tables.found)
+    before = len(tables.faults)
     tables.unknown_keys("converter", 0, table)
     columns = [_column(tables, key, table) for key in CONVERTER_KEYS]
-    if len(tables.found) > before:
+    if len(tables.faults) > before:
         return None
     try:
         return Converter(*columns)
     except LayoutError as error:
-        tables.found += [(("converter", 0, fault.key.split(".")[-1]), fault) for fault in error.faults]
+        tables.faults += [(("converter", 0, fault.key.split(".")[-1]), fault) for fault in error.faults]
         return None
 
 

@@ -85,13 +85,13 @@ class _Tables:
 
     def __init__(self, document: Mapping[str, Any]) -> None:
         self.document = document
-        self.found: Found = []
+        self.faults: Found = []
 
     def fault(self, path: Path, value: object, expected: str) -> None:
         shown = "nothing" if value is None else repr(value) if isinstance(value, str | list) else str(value)
         if isinstance(value, bool):
             shown = shown.lower()
-        self.found.append((path, Fault("", None, self._where(path), shown[:80], expected)))
+        self.faults.append((path, Fault("", None, self._where(path), shown[:80], expected)))
 
     def _where(self, path: Path) -> str:
         """The key with its table as its writer would call it: by the part's name where it has one."""
@@ -110,7 +110,7 @@ class _Tables:
         value = self.document.get(name, [])
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             given = f"one table [{name}]" if isinstance(value, dict) else repr(value)
-            self.found.append(((name, 0, ""), Fault("", None, f"[[{name}]]", given[:80], f"tables headed [[{name}]]")))
+            self.faults.append(((name, 0, ""), Fault("", None, f"[[{name}]]", given[:80], f"tables headed [[{name}]]")))
             return []
         for index, table in enumerate(value):
             self.unknown_keys(name, index, table)
@@ -122,7 +122,7 @@ class _Tables:
                 near = get_close_matches(key, _KEYS[name], 1)
                 hint = f"; is {near[0]!r} meant?" if near else ""
                 value = "…" if isinstance(table[key], dict | list) else repr(table[key])[:60]
-                self.found.append(
+                self.faults.append(
                     (
                         (name, index, key),
                         Fault(
@@ -215,7 +215,7 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
     placement = tables.take(("", 0, "placement"), document, dict, "a table [placement], as the kit writes it")
     unread_sets = _unread_names(document.get("set"), sets)
     further = (INPUT, *(outputs or _outputs_meant(document)), *((ENGINE,) if "converter" in document else ()))
-    tables.found += layout_faults(
+    tables.faults += layout_faults(
         name if name is not None else "-",
         tuple(sets.values()),
         joins,
@@ -225,12 +225,12 @@ def read_tables(document: Mapping[str, Any], lines: LineIndex, file: str, text: 
         unread_elements=_unread_names(document.get("element"), elements),
         further=further,
     )
-    tables.found += driver_faults(
+    tables.faults += driver_faults(
         tuple(sets.values()), joins, tuple(elements.values()), outputs, tuple(machines.values()), converter, unread_sets
     )
-    if tables.found:
+    if tables.faults:
         raise LayoutError(
-            tuple(replace(fault, file=file, line=lines.line(path)) for path, fault in _in_file_order(tables.found, lines))
+            tuple(replace(fault, file=file, line=lines.line(path)) for path, fault in _in_file_order(tables.faults, lines))
         )
     assert source is not None
     return Layout(
@@ -305,7 +305,7 @@ def _joins(tables: _Tables) -> tuple[tuple[str, ...], ...]:
 
 
 def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet | None:
-    before = len(tables.found)
+    before = len(tables.faults)
     teeth = "a whole tooth count, without quotation marks"
     name = tables.take(("set", index, "name"), table, str, 'a name, such as "P1"', needed=True)
     pinions = tables.word(("set", index, "pinions"), table, PinionKind, PinionKind.SINGLE)
@@ -314,18 +314,18 @@ def _set(tables: _Tables, index: int, table: Mapping[str, Any]) -> PlanetarySet 
     planet = tables.take(("set", index, "planet"), table, int, teeth)
     quotient = tables.number(("set", index, "ring_to_sun"), table, 'ring teeth / sun teeth as text: "11/5", "2.2" or "2"')
     efficiency = tables.number(("set", index, "basic_efficiency"), table, 'a number above 0 and at most 1, such as "0.98"')
-    if len(tables.found) > before:
+    if len(tables.faults) > before:
         return None
     assert pinions is not None
     try:
         return PlanetarySet(name, pinions, counts[0], counts[1], quotient, planets, counts[2], counts[3], efficiency, planet)
     except LayoutError as error:
-        tables.found += [(("set", index, fault.key.split(".")[-1]), fault) for fault in error.faults]
+        tables.faults += [(("set", index, fault.key.split(".")[-1]), fault) for fault in error.faults]
         return None
 
 
 def _element(tables: _Tables, index: int, table: Mapping[str, Any]) -> Element | None:
-    before = len(tables.found)
+    before = len(tables.faults)
     name = tables.take(("element", index, "name"), table, str, 'a name, such as "A"', needed=True)
     kind = tables.word(("element", index, "kind"), table, ElementKind, None)
     between = tables.names(("element", index, "between"), table, 'two shafts, such as ["P1.ring", "housing"]')
@@ -338,7 +338,7 @@ def _element(tables: _Tables, index: int, table: Mapping[str, Any]) -> Element |
             table["free_direction"],
             "no entry: only a one-way clutch has a free direction",
         )
-    if len(tables.found) > before:
+    if len(tables.faults) > before:
         return None
     assert kind is not None
     assert between is not None
@@ -347,13 +347,13 @@ def _element(tables: _Tables, index: int, table: Mapping[str, Any]) -> Element |
 
 
 def _range(tables: _Tables, index: int, table: Mapping[str, Any]) -> Range | None:
-    before = len(tables.found)
+    before = len(tables.faults)
     name = tables.take(("range", index, "name"), table, str, 'a name, such as "1"', needed=True)
     engaged = tables.names(("range", index, "engaged"), table, 'names of elements, such as ["A", "C"]')
     published = tables.take(
         ("range", index, "published_ratio"), table, str, 'text with the digits of the source, such as "2.346"'
     )
-    if len(tables.found) > before:
+    if len(tables.faults) > before:
         return None
     assert engaged is not None
     return Range(name, engaged, published or "")

@@ -87,7 +87,7 @@ def mark_submission(
     listed = roster.find(submission.learner)
     if listed is None and not submission.refused:
         flags.append(_unknown_learner(submission.learner, roster))
-    taken = _found(sheet, submission)
+    taken = _taken(sheet, submission)
     # First what may mean that the work is somebody else's, so that nothing can bury it.
     flags += _card_flags(taken.notebook.card or {}, submission.learner, sheet.name) if taken.notebook is not None else []
     flags += remarks.of(course, sheet.name, submission.learner)
@@ -119,13 +119,13 @@ def what_to_run(sheet: Sheet, submission: Submission, *, always_run: bool = Fals
         asked.append(Request(tuple(cells), tuple(setup)))
         return Run((), False, "", 0.0)
 
-    taken = _found(sheet, submission)
+    taken = _taken(sheet, submission)
     if taken.notebook is not None:
         harvest(taken.notebook, sheet_cells(sheet), ask, always_run=always_run)
     return asked[0] if asked else None
 
 
-def _found(sheet: Sheet, submission: Submission) -> Found:
+def _taken(sheet: Sheet, submission: Submission) -> Found:
     if submission.refused:
         return Found(None, reason=submission.refused)
     try:

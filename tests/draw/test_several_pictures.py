@@ -120,7 +120,7 @@ def test_power_in_the_picture_adds_to_the_loss_of_the_gears() -> None:
     found = several_power(find("compound_split_two_sets"), ["K"], {"input": 2000, "output": 1800})
     assert found.ends["input"] == 1
     assert sum(found.ends.values()) == sum(found.members.values())
-    assert sum(found.found.electrical.values()) == 0
+    assert sum(found.torques.electrical.values()) == 0
     # What a clutch takes from one side it gives to the other: each shaft's own balance is zero.
     layout = find("compound_split_two_sets")
     on_m1 = found.members["P1.sun"] + found.clutches["K"] * (-1 if layout.element_named("K").between[1] == "P1.sun" else 1)

@@ -29,14 +29,14 @@ def test_a_fault_on_one_submission_sets_it_aside_and_leaves_the_others_their_mar
     room = Classroom(tmp_path, "L03-02")
     for learner in ("s1", "s2", "s3"):
         room.hand_in(learner, room.copy(learner, right))
-    found = marking._found
+    found = marking._taken
 
     def faulty(sheet: Sheet, submission: Submission) -> Found:
         if submission.learner == "s2" and not submission.refused:
             raise LookupError("a fault that nobody thought of")
         return found(sheet, submission)
 
-    monkeypatch.setattr(marking, "_found", faulty)
+    monkeypatch.setattr(marking, "_taken", faulty)
     marked = batch.mark_sheet(room.course, room.sheet, workers=1)
     assert {one.learner: one.score for one in marked.learners} == {"s1": 2.0, "s2": 0.0, "s3": 2.0}
     assert [failure.learner for failure in marked.failed] == ["s2"]

@@ -93,7 +93,7 @@ class Candidates:
     def __init__(self, text: str, seed: bytes) -> None:
         self._drawn = _drawn(text, SeededRandom(seed_of(seed, "tooth counts")))
         self._own = tuple(AS_GIVEN for _ in layout_in(text).sets)
-        self._found: dict[tuple[Teeth, ...], None] = {}
+        self._served: dict[tuple[Teeth, ...], None] = {}
         self._ended = False
 
     def at(self, place: int) -> tuple[Teeth, ...] | None:
@@ -102,11 +102,11 @@ class Candidates:
         Args:
             place: the place.
         """
-        while len(self._found) <= place and not self._ended:
+        while len(self._served) <= place and not self._ended:
             drawn = next(self._drawn, None)
             self._ended = drawn is None
-            self._found[drawn or self._own] = None
-        return list(self._found)[place] if place < len(self._found) else None
+            self._served[drawn or self._own] = None
+        return list(self._served)[place] if place < len(self._served) else None
 
 
 @lru_cache(maxsize=512)

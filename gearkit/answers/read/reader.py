@@ -115,7 +115,7 @@ class Parser:
     """
 
     def __init__(self, taken: tuple[Token, ...], spellings: Mapping[str, str], functions: frozenset[str] = frozenset()) -> None:
-        self.found = taken
+        self.tokens = taken
         self.at = 0
         self.depth = 0
         self.spellings = spellings
@@ -131,7 +131,7 @@ class Parser:
 
     def _peek(self, ahead: int = 0) -> Token:
         place = self.at + ahead
-        return self.found[place] if place < len(self.found) else _END
+        return self.tokens[place] if place < len(self.tokens) else _END
 
     def _take(self) -> Token:
         token = self._peek()
@@ -257,7 +257,7 @@ class Parser:
         return ("+", tree, _quotient_of(f"{over.text}/{under.text}"))
 
     def _before(self, back: int) -> str:
-        return self.found[self.at - back].text if self.at >= back else ""
+        return self.tokens[self.at - back].text if self.at >= back else ""
 
     def _group(self) -> Tree:
         if not self._is("{"):

@@ -146,7 +146,7 @@ class _Scanner:
         self.at = 0
         self.comparisons = comparisons
         self.spaced = False
-        self.found: list[Token] = []
+        self.tokens: list[Token] = []
 
     def scan(self) -> list[Token]:
         while self.at < len(self.text):
@@ -167,14 +167,14 @@ class _Scanner:
                 self._tex()
             else:
                 self._sign(mark)
-        return self.found
+        return self.tokens
 
     def _next(self, ahead: int) -> str:
         place = self.at + ahead
         return self.text[place] if place < len(self.text) else ""
 
     def _add(self, kind: str, text: str, start: int) -> None:
-        self.found.append(Token(kind, text, start, self.spaced))
+        self.tokens.append(Token(kind, text, start, self.spaced))
         self.spaced = False
 
     def _superscript(self) -> None:

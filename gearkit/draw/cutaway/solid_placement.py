@@ -117,7 +117,7 @@ def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
     nets, bodies = _with_fixings(nets_of(layout))
     seen = [own.placement.plan_table(layout)]
     for seed in range(1, SEARCHES + 1):
-        placement = _found(layout, nets, seed)
+        placement = _clear_or_refused(layout, nets, seed)
         table = placement.plan_table(layout)
         if not placement.faults.crossings and table not in seen:
             seen.append(table)
@@ -162,7 +162,7 @@ def _searched(layout: Layout, searches: int) -> Placement:
     nets, bodies = _with_fixings(nets_of(layout))
     best: Placement | None = None
     for seed in range(1, searches + 1):
-        placement = _found(layout, nets, seed, any_clear=True)
+        placement = _clear_or_refused(layout, nets, seed, any_clear=True)
         if best is None or len(placement.faults.crossings) < len(best.faults.crossings):
             best = placement
         if not best.faults.crossings:
@@ -171,7 +171,7 @@ def _searched(layout: Layout, searches: int) -> Placement:
     raise NotSolidError(_refusal(layout, best, bodies, searches))
 
 
-def _found(layout: Layout, nets: Nets, seed: int, *, any_clear: bool = False) -> Placement:
+def _clear_or_refused(layout: Layout, nets: Nets, seed: int, *, any_clear: bool = False) -> Placement:
     grid, plan = found_plan(nets, seed, looking=LOOKING, any_clear=any_clear)
     wiring = Router(nets, grid).wire(plan)
     return Placement(structure_of(layout), nets, grid, plan.copy(), wiring, judge(wiring, grid))

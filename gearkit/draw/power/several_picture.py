@@ -64,7 +64,7 @@ def picture(
     drawn = Picture(
         title=say("Torque and power flow of {layout}", layout=layout.name), description=_describe(power, line), kind="power"
     )
-    top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.found.electrical else 0)
+    top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.torques.electrical else 0)
     width = max(
         place.width,
         heading_width(layout.name, line),
@@ -104,13 +104,13 @@ class _Body(PowerBody):
             drawn: the picture.
             power: the power.
         """
-        electrical = power.found.electrical
+        electrical = power.torques.electrical
         giving = [name for name, value in electrical.items() if value < 0]
         taking = [name for name, value in electrical.items() if value > 0]
         if not giving or not taking:
             return
         group = drawn.group({"part": "electrical"})
-        unit = power.found.power[INPUT]
+        unit = power.torques.power[INPUT]
         level = min(y for _, y in self.spots.values()) - 18
         for start in giving:
             for end in taking:
@@ -125,15 +125,15 @@ def _card(name: str, power: SeveralPower) -> list[tuple[str, str, str]]:
     rows = [(set_words(name), say("torque"), say("power"))]
     for member in ROWS:
         key = f"{name}.{member}"
-        torque = power.found.members[key]
+        torque = power.torques.members[key]
         rows.append((say(member), "–" if torque is None else ratio_text(torque), ratio_text(power.members[key])))
     return rows
 
 
 def _summary(power: SeveralPower) -> str:
     text = (
-        say(", efficiency of the gears {efficiency}", efficiency=decimal(power.found.efficiency))
-        if power.found.efficiency is not None
+        say(", efficiency of the gears {efficiency}", efficiency=decimal(power.torques.efficiency))
+        if power.torques.efficiency is not None
         else ""
     )
     return text + (say(", recirculation {circulating}", circulating=decimal(power.circulating)) if power.circulating else "")
@@ -173,12 +173,12 @@ def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[N
 
 
 def _locked_up(power: SeveralPower) -> bool:
-    return power.found.motions.terminals.inputs[INPUT] == ENGINE
+    return power.torques.motions.terminals.inputs[INPUT] == ENGINE
 
 
 def _converter_words(power: SeveralPower) -> str:
     """What the figures count from where a converter stands in front; "" where none does."""
-    if power.found.motions.terminals.layout.converter is None:
+    if power.torques.motions.terminals.layout.converter is None:
         return ""
     return say(", engine and input locked up") if _locked_up(power) else say(", figures from the turbine on")
 
@@ -189,15 +189,15 @@ def _describe(power: SeveralPower, line: str) -> str:
         say("{name}: power {ratio} comes in from outside.", name=name, ratio=ratio_text(value))
         for name, value in power.ends.items()
     ]
-    unit = power.found.power[INPUT]
-    for name, value in power.found.electrical.items():
+    unit = power.torques.power[INPUT]
+    for name, value in power.torques.electrical.items():
         if value:
             said.append(
                 say("{name} takes electrical power {ratio}.", name=name, ratio=ratio_text(abs(value) / unit))
                 if value > 0
                 else say("{name} gives electrical power {ratio}.", name=name, ratio=ratio_text(abs(value) / unit))
             )
-    for pset in power.found.motions.terminals.layout.sets:
+    for pset in power.torques.motions.terminals.layout.sets:
         parts = [
             say("{row} torque {row2}, power {row3}", row=row[0], row2=row[1], row3=row[2])
             for row in _card(pset.name, power)[1:]

@@ -39,7 +39,7 @@ def worked(layout: Layout, range_name: str | None = None, engaged: Iterable[str]
     lines = _known(merged, [name for step in chain for name in step.sets])
     for step in chain:
         lines += [line for name in step.sets if (line := symbolic(layout, name).latex) not in lines]
-        lines += [_result(layout, story.engaged, member, value) for member, value in _found(merged, step).items()]
+        lines += [_result(layout, story.engaged, member, value) for member, value in _solved_by(merged, step).items()]
     return (*lines, f"i = {story.ratio.latex()}")
 
 
@@ -58,7 +58,7 @@ def _known(merged: Merged, sets: Iterable[str]) -> list[str]:
     return [r", \quad ".join(lines)] if lines else []
 
 
-def _found(merged: Merged, step: Step) -> dict[str, Fraction]:
+def _solved_by(merged: Merged, step: Step) -> dict[str, Fraction]:
     """One member of each shaft whose speed a step finds: one of the sets that it is found from."""
     by_shaft: dict[str, str] = {}
     for member in step.gives:

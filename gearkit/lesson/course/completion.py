@@ -106,7 +106,7 @@ def _row(each: LessonStanding) -> tuple[str, ...]:
     return (
         title_of(each.plan.number),
         say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)),
-        say("{done} of {found}", done=each.done, found=len(each.found)),
+        say("{done} of {count}", done=each.done, count=len(each.exercises)),
         str(each.count(State.KEPT) or "–"),
         str(each.predictions or "–"),
         last,
@@ -115,7 +115,7 @@ def _row(each: LessonStanding) -> tuple[str, ...]:
 
 def _summary(standing: Overview) -> str:
     course = [each for each in standing.lessons if each.plan.number != START]
-    done, total = sum(each.done for each in course), sum(len(each.found) for each in course)
+    done, total = sum(each.done for each in course), sum(len(each.exercises) for each in course)
     complete = sum(each.complete for each in course)
     return say(
         "{complete} of {course} lessons complete, {done} of {total} exercises done.",

@@ -31,11 +31,11 @@ class Home:
     """
 
     def __init__(self, standing: Overview, start: Path) -> None:
-        self._found = standing
+        self._standing = standing
         self._start = start
 
     def __repr__(self) -> str:
-        standing = self._found
+        standing = self._standing
         going_on = standing.next_lesson
         where = f"{title_of(going_on.plan.number)}. " if going_on else ""
         lines = [
@@ -46,7 +46,7 @@ class Home:
         return "\n".join(lines)
 
     def _repr_html_(self) -> str:
-        standing = self._found
+        standing = self._standing
         going_on = standing.next_lesson
         where = self._to(going_on) + ". " if going_on else ""
         due = (
@@ -93,16 +93,16 @@ class Home:
 
     def _row(self, each: LessonStanding) -> str:
         kept, due = each.count(State.KEPT), each.count(State.DUE)
-        sign = "✓ " if each.complete else "▷ " if each is self._found.next_lesson else ""
-        core = say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)) if each.found else ""
+        sign = "✓ " if each.complete else "▷ " if each is self._standing.next_lesson else ""
+        core = say("{core_done} of {core}", core_done=each.core_done, core=len(each.core)) if each.exercises else ""
         done = (
-            say("{done} of {found}", done=each.done, found=len(each.found))
-            if each.found
+            say("{done} of {count}", done=each.done, count=len(each.exercises))
+            if each.exercises
             else say("visited")
             if each.last
             else say("not yet")
         )
-        last = days_ago(max(0, (self._found.today - each.last).days)) if each.last else ""
+        last = days_ago(max(0, (self._standing.today - each.last).days)) if each.last else ""
         cells = (escape(each.purpose), str(each.plan.minutes), core, done, str(kept or ""), str(due or ""), last)
         return f'<tr><th scope="row" {_LEFT}>{sign}{self._to(each)}</th>{"".join(f"<td {_LEFT}>{cell}</td>" for cell in cells)}</tr>'
 
@@ -111,14 +111,14 @@ class Home:
         more = "".join(f", {count} {word}" for count, word in counts if count)
         return (
             say(
-                "{core_done} of {core} core and {done} of all {found} done{more}.",
+                "{core_done} of {core} core and {done} of all {count} done{more}.",
                 core_done=each.core_done,
                 core=len(each.core),
                 done=each.done,
-                found=len(each.found),
+                count=len(each.exercises),
                 more=more,
             )
-            if each.found
+            if each.exercises
             else ""
         )
 

@@ -43,14 +43,14 @@ class LessonStanding:
     Args:
         plan: the lesson.
         purpose: what it is for.
-        found: how its exercises stand, in order.
+        exercises: how its exercises stand, in order.
         predictions: how many predictions were made in it.
         last: the day on which it was last worked in; None where it never was.
     """
 
     plan: LessonPlan
     purpose: str
-    found: tuple[Standing, ...]
+    exercises: tuple[Standing, ...]
     predictions: int
     last: date | None
 
@@ -60,7 +60,7 @@ class LessonStanding:
         Args:
             states: the states that count.
         """
-        return sum(each.state in states for each in self.found)
+        return sum(each.state in states for each in self.exercises)
 
     @property
     def done(self) -> int:
@@ -70,7 +70,7 @@ class LessonStanding:
     @property
     def core(self) -> tuple[Standing, ...]:
         """How the core exercises stand; all of them where the plan names none."""
-        return tuple(each for each in self.found if each.item.id in self.plan.core_items) or self.found
+        return tuple(each for each in self.exercises if each.item.id in self.plan.core_items) or self.exercises
 
     @property
     def core_done(self) -> int:

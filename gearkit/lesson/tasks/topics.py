@@ -36,28 +36,28 @@ def task_about(
         case "freedoms":
             from gearkit.lesson.tasks.freedoms import Freedoms
 
-            return Freedoms(_found(layout, teeth))
+            return Freedoms(_layout_with(layout, teeth))
         case "torques":
             from gearkit.lesson.tasks.torques import ElementTorques
 
-            return ElementTorques(_found(layout, teeth))
+            return ElementTorques(_layout_with(layout, teeth))
         case "power":
             from gearkit.lesson.tasks.power import PowerFlowTask
 
-            return PowerFlowTask(_found(layout, teeth))
+            return PowerFlowTask(_layout_with(layout, teeth))
         case "road":
             from gearkit.lesson.tasks.road import RoadTask
             from gearkit.solve.on_road.vehicle_file import find_vehicle
 
-            return RoadTask(_found(layout, teeth), find_vehicle("college_van"))
+            return RoadTask(_layout_with(layout, teeth), find_vehicle("college_van"))
         case "shifts":
             from gearkit.lesson.tasks.shifts import ShiftTask
 
-            return ShiftTask(_found(layout, teeth))
+            return ShiftTask(_layout_with(layout, teeth))
         case "faults":
             from gearkit.lesson.tasks.faults import FaultHunt
 
-            return FaultHunt(_found(layout, teeth), seed)
+            return FaultHunt(_layout_with(layout, teeth), seed)
         case "design":
             from gearkit.lesson.tasks.design import DesignTask
 
@@ -65,13 +65,13 @@ def task_about(
         case "split":
             from gearkit.lesson.tasks.split import PowerSplitTask
 
-            return PowerSplitTask(_found(layout, teeth))
+            return PowerSplitTask(_layout_with(layout, teeth))
         case "sharing":
             from gearkit.lesson.tasks.sharing import SharingTask
 
-            return SharingTask(_found(layout, teeth))
+            return SharingTask(_layout_with(layout, teeth))
     raise UsageError(f"There is nothing to predict about {topic!r}; topics: {', '.join((*TOPICS, *SEVERAL_TOPICS))}.")
 
 
-def _found(layout: str, teeth: Mapping[str, tuple[int, int]] | None) -> Layout:
+def _layout_with(layout: str, teeth: Mapping[str, tuple[int, int]] | None) -> Layout:
     return find(layout).with_teeth(teeth) if teeth else find(layout)

@@ -152,7 +152,7 @@ class BuildPanel(Panel):
         made = new_layout(typed).layout if typed.sets else None
         if made is None and any(parts.values()):
             raise UsageError("Add a set first: what is joined and applied acts on its members.")
-        result = _found(made, self._drawing(made))
+        result = _worked_out(made, self._drawing(made))
         with self.hold_sync():
             self.layout_shown = made
             self.sets, self.joins, self.elements, self.ranges = (parts[kind] for kind in KINDS)
@@ -248,7 +248,7 @@ def _without(line: str, elements: set[str]) -> str:
     return f"{name}: {' '.join(each for each in applied if each not in elements)}".rstrip()
 
 
-def _found(layout: Layout | None, drawing: str) -> dict[str, Any]:
+def _worked_out(layout: Layout | None, drawing: str) -> dict[str, Any]:
     """Return what the browser shows of the parts, ready for JSON."""
     ends = [INPUT, OUTPUT, HOUSING]
     if layout is None:

@@ -16,11 +16,11 @@ class RangesAlike:
     """
 
     def __init__(self, layout: Layout) -> None:
-        self._found: dict[Fraction, list[tuple[str, frozenset[str]]]] = {}
+        self._ranges: dict[Fraction, list[tuple[str, frozenset[str]]]] = {}
         for item in layout.ranges:
             state = in_range(layout, item.name)
             if state.ratio is not None:
-                self._found.setdefault(state.ratio, []).append((item.name, frozenset(state.engaged)))
+                self._ranges.setdefault(state.ratio, []).append((item.name, frozenset(state.engaged)))
 
     def named(self, state: Working) -> str | None:
         """Return the range that has a state's ratio, of several the one whose elements are most like those that hold; else None.
@@ -32,5 +32,5 @@ class RangesAlike:
             return None
         holds = frozenset(state.engaged)
         # Among equals the first: the smallest of a list keeps its order.
-        alike = self._found.get(state.ratio, [])
+        alike = self._ranges.get(state.ratio, [])
         return min(alike, key=lambda candidate: len(candidate[1] ^ holds))[0] if alike else None

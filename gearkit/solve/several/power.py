@@ -20,7 +20,7 @@ class SeveralPower:
     """Power at every place of a drawn train, as a multiple of the input's.
 
     Args:
-        found: torques and power.
+        torques: torques and power.
         members: power that each member brings into its set.
         clutches: power that each applied clutch passes from its first-named part to its second.
         ends: terminal -> power that goes in there.
@@ -28,7 +28,7 @@ class SeveralPower:
         loop: members, clutches and machines on its way.
     """
 
-    found: GivenTorques
+    torques: GivenTorques
     members: dict[str, Fraction]
     clutches: dict[str, Fraction]
     ends: dict[str, Fraction]

@@ -192,7 +192,7 @@ class _Best:
     def __init__(self, keep: int) -> None:
         self.keep = keep
         self.limit = self.limit_sum = float("inf")
-        self._found: dict[Point, tuple[float, float]] = {}
+        self._best: dict[Point, tuple[float, float]] = {}
 
     def may_be_beaten(self, lowest: Any, sums: Any) -> Any:
         """Where designs with such deviations at least may be better than the last of the best, or as good."""
@@ -209,21 +209,21 @@ class _Best:
             point = tuple(int(value) for value in points[index])
             if not possible(point):
                 continue
-            self._found[point] = float(errors[index]), float(sums[index])
-            if len(self._found) > 4 * self.keep + 1000 or len(self._found) <= self.keep:
+            self._best[point] = float(errors[index]), float(sums[index])
+            if len(self._best) > 4 * self.keep + 1000 or len(self._best) <= self.keep:
                 self._trim()
         self._trim()
 
     def _trim(self) -> None:
-        ordered = sorted(self._found.items(), key=lambda item: item[1])
+        ordered = sorted(self._best.items(), key=lambda item: item[1])
         if len(ordered) >= self.keep:
             self.limit = ordered[self.keep - 1][1][0]
-            level = sorted(total for error, total in self._found.values() if error <= self.limit + _SAME)
+            level = sorted(total for error, total in self._best.values() if error <= self.limit + _SAME)
             self.limit_sum = level[self.keep - 1]
-        self._found = dict(item for item in ordered if self.may_be_beaten(*item[1]))
+        self._best = dict(item for item in ordered if self.may_be_beaten(*item[1]))
 
     def points(self) -> list[Point]:
-        return list(self._found)
+        return list(self._best)
 
 
 def _split(boxes: Any) -> Any:

@@ -57,12 +57,12 @@ class NewLayout:
     Args:
         layout: the layout, whole.
         proposal: chart and tooth counts, where they were searched.
-        found: ring-to-sun ratios, where they were.
+        ring_to_sun: ring-to-sun ratios, where they were.
     """
 
     layout: Layout
     proposal: Proposal | None = None
-    found: Found | None = None
+    ring_to_sun: Found | None = None
 
 
 def new_layout(typed: Typed, nearest: bool = False, report: Report | None = None) -> NewLayout:
@@ -151,7 +151,7 @@ def _with_quotients(layout: Layout, unknown: Sequence[str]) -> NewLayout:
         raise UsageError(_contradiction(result, printed))
     if result.open:
         raise UsageError(_missing(result))
-    return NewLayout(result.layout, found=result)
+    return NewLayout(result.layout, ring_to_sun=result)
 
 
 def _contradiction(quotients: Found, printed: dict[str, str]) -> str:
