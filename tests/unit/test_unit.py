@@ -159,13 +159,13 @@ def test_a_unit_searches_little_for_solid_bodies_never_in_vain_and_says_where_mo
         monkeypatch.setattr(stick_search, name, value)
     monkeypatch.setattr(solid_placement, "FEW_TRIALS", 100)
     seeds: list[int] = []
-    found = solid_placement._found
+    found = solid_placement._clear_or_refused
 
     def noted(layout: Layout, nets: Nets, seed: int, *, any_clear: bool) -> Placement:
         seeds.append(seed)
         return found(layout, nets, seed, any_clear=any_clear)
 
-    monkeypatch.setattr(solid_placement, "_found", noted)
+    monkeypatch.setattr(solid_placement, "_clear_or_refused", noted)
     four_sets, impossible = (tmp_path / f"{name}.toml" for name in ("Q48", "bench_set"))
     for path in (four_sets, impossible):
         catalogue.write(replace(catalogue.find(path.stem), placement=None, text=""), path)
