@@ -79,11 +79,9 @@ def follows_in_steps(part: str, given: dict[str, Any], variant: Variant) -> bool
 
 
 def follows_in_the_chart(part: str, given: dict[str, Any], variant: Variant) -> bool:
-    rows = {}
-    for line in variant.prompt.splitlines():
-        cells = [cell.strip() for cell in line.strip("| ").split("|")]
-        if len(cells) == 7 and cells[0] in "123456R":
-            rows[cells[0]] = {letter for letter, mark in zip("ABCDE", cells[1:6], strict=True) if mark == "●"}
+    lines = [line for line in variant.prompt.splitlines() if line.startswith("|")]
+    head, _, *below = [[cell.strip() for cell in line.strip("| ").split("|")] for line in lines]
+    rows = {cells[0]: {element for element, mark in zip(head, cells, strict=True) if mark in ("●", "(●)")} for cells in below}
     commanded = rows[variant.words["commanded"]]
     actual = rows[given["actual"]]
     return {given[part]} == (commanded - actual if part == "missing" else actual - commanded)
@@ -96,6 +94,7 @@ FOLLOWS = {
     "L08-01": follows_in_letters,
     "L10-04": follows_in_steps,
     "L12-03": follows_in_the_chart,
+    "X12-REALLY-RUNS": follows_in_the_chart,
 }
 
 

@@ -31,11 +31,6 @@ def _pairs(train: Train) -> list[tuple[Drive, Drive]]:
     return [(low, high) for low, high in pairwise(train.forward) if low.ratio / high.ratio > _LEAST_STEP]
 
 
-def _as_ratio(low: Drive, high: Drive) -> frozenset[str]:
-    """The ratio that a quotient is, or is one over, where the other of its ranges is direct drive."""
-    return frozenset(f"ratio {drive.name}" for drive, other in ((low, high), (high, low)) if other.ratio == 1)
-
-
 def _step_cases(train: Train) -> Iterator[Case]:
     for low, high in _pairs(train):
         hard = max(hints.difficulty(train, row) if row.ratio != 1 else 1 for row in (low, high))
@@ -54,7 +49,7 @@ def _step_cases(train: Train) -> Iterator[Case]:
                 say("Work out both ratios; one over the output's speed, the input turning once."),
                 say("The lower range's ratio stands on top, so a step is above 1."),
             ),
-            asks=frozenset({f"step {low.name} {high.name}"}) | _as_ratio(low, high),
+            asks=frozenset({f"step {low.name} {high.name}"}) | train.as_ratio(low.ratio / high.ratio),
             tells=frozenset({f"chart {low.name}", f"chart {high.name}"}),
             tolerance=_HALF_PERCENT,
         )
@@ -112,7 +107,7 @@ def _spreads(train: Train) -> Iterator[Case]:
             say("Work out both ratios."),
             say("Divide one by the other; the spread is above 1."),
         ),
-        asks=frozenset({"spread"}) | _as_ratio(low, high),
+        asks=frozenset({"spread"}) | train.as_ratio(low.ratio / high.ratio),
         tells=tells,
         tolerance=_HALF_PERCENT,
     )

@@ -107,6 +107,15 @@ class Train:
         """The ranges with a negative ratio."""
         return tuple(row for row in self.distinct if row.ratio < 0)
 
+    def as_ratio(self, value: Fraction) -> frozenset[str]:
+        """Return the facts that tell a number because a range's ratio is that number, or one over it, whatever its sign.
+
+        Args:
+            value: a number that is asked for, such as a step; 1 stands anywhere, so nothing tells it.
+        """
+        sizes = {abs(value), 1 / abs(value)} - {1} if value else set()
+        return frozenset(f"ratio {row.name}" for row in self.drives if abs(row.ratio) in sizes)
+
     def row(self, name: str) -> Drive:
         """Return a range that drives; KeyError where it does not.
 

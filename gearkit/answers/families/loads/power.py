@@ -40,23 +40,24 @@ def _rollings(train: Train) -> Iterator[Case]:
                     say("Find the speeds of sun and carrier for an input speed of 1."),
                     say("Find the sun's torque for an input torque of 1, then multiply."),
                 ),
-                asks=frozenset({f"rolling {row.name} {name}"}),
+                asks=frozenset({f"rolling {row.name} {name}"}) | train.as_ratio(_rolled(row.name, name)(train) or Fraction(0)),
                 tells=frozenset({f"chart {row.name}"}),
                 tolerance=HALF_PERCENT,
                 size_only=True,
             )
 
 
+def _rolled(range_name: str, pset: str) -> Value:
+    def at(train: Train) -> Fraction | None:
+        loads = train.torques(train.row(range_name))
+        power = loads.power.rolling[pset] if loads and loads.power else None
+        return None if power is None else abs(power)
+
+    return at
+
+
 def _rolling(ask: Ask) -> BuiltItem | None:
     range_name, name = ask.about
-
-    def rolled(pset: str, where: str = range_name) -> Value:
-        def at(train: Train) -> Fraction | None:
-            loads = train.torques(train.row(where))
-            power = loads.power.rolling[pset] if loads and loads.power else None
-            return None if power is None else abs(power)
-
-        return at
 
     def of_member(part: str, with_speed: bool) -> Value:
         def at(train: Train) -> Fraction | None:
@@ -84,18 +85,20 @@ def _rolling(ask: Ask) -> BuiltItem | None:
     ]
     mistakes += [
         Wrong(
-            "OTHERSET", rolled(other), say("That goes through the teeth of {set}.", set=words.set_words(ask.own.layout, other))
+            "OTHERSET",
+            _rolled(range_name, other),
+            say("That goes through the teeth of {set}.", set=words.set_words(ask.own.layout, other)),
         )
         for other in working_sets(ask.own, ask.own.row(range_name))
         if other != name
     ]
-    return number(ask, rolled(name), mistakes)
+    return number(ask, _rolled(range_name, name), mistakes)
 
 
 def _powers(train: Train) -> Iterator[Case]:
     for row in settled(train):
-        name = _asked_member(train, row)
-        if name is None:
+        name, power = _asked_member(train, row)
+        if not name:
             continue
         hard, told = hard_of(train, row), words.member(train.layout, name)
         yield Case(
@@ -113,21 +116,22 @@ def _powers(train: Train) -> Iterator[Case]:
                 say("Find the torque on {told} for an input torque of 1, shaft by shaft.", told=told),
                 say("Then its speed for an input speed of 1, and multiply."),
             ),
-            asks=frozenset({f"power {row.name}"}),
+            asks=frozenset({f"power {row.name}"}) | train.as_ratio(power),
             tells=frozenset({f"chart {row.name}"}),
             tolerance=HALF_PERCENT,
             size_only=True,
         )
 
 
-def _asked_member(train: Train, row: Drive) -> str | None:
-    """A member whose power is neither nothing nor all of it, the one with most power first."""
+def _asked_member(train: Train, row: Drive) -> tuple[str, Fraction]:
+    """A member whose power is neither nothing nor all of it, the one with most power first, and that power; "" for none."""
     loads = train.torques(row)
     if loads is None or loads.power is None:
-        return None
+        return "", Fraction(0)
     powers = {name: abs(power) for name, power in loads.power.members.items() if power}
     asked = [name for name, power in powers.items() if abs(power - 1) > _LEAST and power > _LEAST]
-    return max(asked, key=lambda name: powers[name], default=None)
+    name = max(asked, key=lambda name: powers[name], default="")
+    return name, powers.get(name, Fraction(0))
 
 
 def _power(ask: Ask) -> BuiltItem | None:
@@ -181,7 +185,7 @@ def _clutches(train: Train) -> Iterator[Case]:
                     say("Find the torque in {name} for an input torque of 1, shaft by shaft.", name=name),
                     say("Then the speed of its two sides for an input speed of 1, and multiply."),
                 ),
-                asks=frozenset({f"clutch power {row.name} {name}"}),
+                asks=frozenset({f"clutch power {row.name} {name}"}) | train.as_ratio(power),
                 tells=frozenset({f"chart {row.name}"}),
                 tolerance=HALF_PERCENT,
                 size_only=True,
