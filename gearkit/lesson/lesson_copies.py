@@ -21,7 +21,7 @@ from pathlib import Path
 
 from gearkit import __version__
 from gearkit.lesson.course import glossary, home
-from gearkit.lesson.course.lab import WHEN
+from gearkit.lesson.course.lab import WHEN, WINDOW_IN
 from gearkit.lesson.course.language import changed_over, language_of
 from gearkit.lesson.course.links import HOME
 from gearkit.lesson.record import Record, is_whole, record_path
@@ -34,6 +34,7 @@ _LAB = "gearkit.lesson.course.lab"
 # Seconds from JupyterLab's start until its first page is open on most machines.
 _UNTIL_OPEN = 20.0
 _LIST = ".handed_over.json"
+_WINDOW = ".jupyterlab"
 # In the list, behind a file's name: what its copy was made of.
 _ORIGIN = " was made of"
 
@@ -216,6 +217,7 @@ def lab_command(folder: Path) -> list[str]:
         folder: the learner's folder.
     """
     command = [sys.executable, "-m", _LAB, str(folder / HOME), f"--ServerApp.root_dir={folder}"]
+    command.append(f"{WINDOW_IN}{folder / _WINDOW}")
     # Jupyter refuses to run as root unless told so; in a container the learner is often root.
     return [*command, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else command
 

@@ -30,10 +30,29 @@ def test_home_opens_without_questions_or_grading_menus_and_leads_to_a_lesson_and
             assert page.get_by_text(word).count() == 0
         page.get_by_role("link", name="Start here").first.click()
         expect(page.get_by_role("heading", name="Start here: how a lesson works")).to_be_visible()
-        # The cell that opens the lesson alone: whoever runs all is taken to the end.
-        page.get_by_text("lesson = open_lesson").click()
+        expect(page.locator("#jp-main-statusbar")).to_contain_text(lab.KERNEL_IDLE, timeout=lab.STEP_MILLISECONDS)
+        # The folded cell that opens the lesson, alone: whoever runs all is taken to the end.
+        page.get_by_text("# Run this first").click()
         page.keyboard.press("Shift+Enter")
         ways = page.get_by_role("navigation", name="Course").first
         expect(ways.get_by_role("link", name="Lesson 1: Gear pairs →")).to_be_visible(timeout=30_000)
         ways.get_by_role("link", name="Home").click()
         expect(page.get_by_role("heading", name="Your course")).to_be_visible()
+
+
+def test_on_a_phone_home_has_nearly_the_whole_width_and_a_list_of_files_opened_once_stays(tmp_path: Path) -> None:
+    folder = lesson_copies.hand_over(tmp_path / "lessons")
+    with lab.serve(folder, own_command=lesson_copies.lab_command(folder)) as server, lab.browser_page(390, 800) as page:
+        # As the learner's own command opens it: nothing is reset.
+        address = f"{server.base}/lab/tree/{HOME}?token={server.token}"
+        page.goto(address)
+        notebook = page.locator(".jp-NotebookPanel")
+        expect(page.get_by_role("heading", name="Your course")).to_be_visible(timeout=lab.STEP_MILLISECONDS)
+        assert (notebook.bounding_box() or {})["width"] >= 330
+        page.get_by_role("tab", name="File Browser").click()
+        expect(page.locator("#jp-left-stack")).to_be_visible()
+        page.wait_for_timeout(2000)
+        page.set_viewport_size({"width": 1366, "height": 768})
+        page.goto(address)
+        expect(page.get_by_role("heading", name="Your course")).to_be_visible(timeout=lab.STEP_MILLISECONDS)
+        expect(page.locator("#jp-left-stack")).to_be_visible()

@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from gearkit.answers import items
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.syllabus import LESSONS
 from gearkit.lesson.workbook import Lesson
 from gearkit.train import catalogue
 from tests.browser import host
-from tests.support.amounts import SHORT
+from tests.support.amounts import SHORT, amount
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 # A window of 1366 px leaves a panel 930 px in JupyterLab, with some 640 px of height to look at.
@@ -59,6 +61,10 @@ _MEASURE = """(smallest) => {
     controls: seen("input, select").filter((node) => !node.closest("details, .gk-prediction")).map(box),
   };
 }"""
+# By how much each table reaches beyond its question, or under the picture beside it.
+_CUT_OFF = """nodes => { const [question, ...tables] = nodes.map((node) => node.getBoundingClientRect());
+  const train = document.querySelector(".gk-aside").getBoundingClientRect();
+  return tables.map((table) => Math.round(Math.max(0, table.right - question.right - 1, train.left > question.left && train.top < table.bottom ? table.right - train.left : 0))); }"""
 
 
 @pytest.fixture(scope="module", params=[LAPTOP, HALF, PHONE])
@@ -130,6 +136,25 @@ def test_a_form_of_many_numbers_has_room_for_what_each_one_is(page: Page, tmp_pa
         )
     page.set_viewport_size(size)
     assert max(lines) < 2.5, lines
+
+
+def test_no_table_of_a_question_is_cut_off(page: Page, tmp_path: Path) -> None:
+    """Beside the picture of a train the column of ratios lay under the picture; on a phone it ran out of the panel."""
+    size = page.viewport_size
+    assert size
+    page.set_viewport_size({"width": min(size["width"], 320), "height": 768} if size["width"] == PHONE else size)
+    asked = {number: open_lesson(number, tmp_path / "record.json") for number in list(LESSONS)[1:]}
+    exercises = [lesson.exercise(item.id) for number, lesson in asked.items() for item in items.of_lesson(int(number))]
+    tables = [panel for panel in exercises if "<table" in panel.prompt_html][: amount(60, 4)]
+    cut = {}
+    for panel in tables:
+        with host.show(page, panel):
+            over = page.locator(".gk-question, .gk-question table").evaluate_all(_CUT_OFF)
+        if any(over):
+            cut[panel.title] = over
+    page.set_viewport_size(size)
+    assert len(tables) >= amount(20, 4)
+    assert cut == {}
 
 
 def test_front_views_of_a_train_have_the_colours_of_its_shafts(page: Page, tmp_path: Path) -> None:

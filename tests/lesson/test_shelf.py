@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from gearkit.lesson import lesson_copies
+from gearkit.lesson.course import lab
 from gearkit.lesson.course.links import HOME
 from gearkit.text import places
 from gearkit.words.errors import UsageError
@@ -95,6 +97,15 @@ def test_jupyter_opens_at_the_first_lesson_of_the_shelf(kit: Path, tmp_path: Pat
     assert command[1:3] == ["-m", "gearkit.lesson.course.lab"]
     assert Path(command[3]).is_file()
     assert f"--ServerApp.root_dir={folder}" in command
+
+
+def test_a_window_that_its_owner_left_open_is_not_begun_again(tmp_path: Path) -> None:
+    lab.begin_window(tmp_path / "shelf")
+    [window] = (tmp_path / "shelf").iterdir()
+    assert json.loads(window.read_text(encoding="utf-8"))["data"]["layout-restorer:data"]["left"]["collapsed"] is True
+    window.write_text("mine", encoding="utf-8")
+    lab.begin_window(tmp_path / "shelf")
+    assert window.read_text(encoding="utf-8") == "mine"
 
 
 def test_the_kits_own_lessons_can_be_handed_over(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ starts as soon as that file is there.
 
 from __future__ import annotations
 
+import json
 import sys
 import time
 from collections.abc import Sequence
@@ -27,6 +28,19 @@ _SWITCHED_OFF = (
 )
 # What learners have no use for in the page is switched off for the lessons alone: whoever marks in the same Jupyter keeps it.
 SETTINGS = Path(__file__).resolve().parent / "jupyter"
+# Before the folder in which JupyterLab keeps how a shelf's window was left.
+WINDOW_IN = "--LabApp.workspaces_dir="
+# The home page leads everywhere; an open list of files would leave a phone 60 px for it. Whoever opens one finds it open again.
+# As JupyterLab's server calls its workspace "default".
+_DEFAULT_WINDOW = "default-37a8.jupyterlab-workspace"
+_FIRST_WINDOW = {
+    "data": {
+        "layout-restorer:data": {
+            side: {"collapsed": True, "visible": visible, "widgets": []} for side, visible in (("left", True), ("right", False))
+        }
+    },
+    "metadata": {"id": "default"},
+}
 _LONGEST_WAIT = 60.0
 
 
@@ -52,8 +66,22 @@ def main(words: Sequence[str]) -> None:
     if own[:1] == [WHEN]:
         _wait_for(Path(own[1]))
         own = own[2:]
+    for word in own:
+        if word.startswith(WINDOW_IN):
+            begin_window(Path(word.removeprefix(WINDOW_IN)))
     sys.argv[1:] = [*options(), *own]
     run()
+
+
+def begin_window(folder: Path) -> None:
+    """Have JupyterLab open with its side bars shut the first time; how its owner left it stays.
+
+    Args:
+        folder: where the shelf keeps that.
+    """
+    if not any(folder.glob("*.jupyterlab-workspace")):
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / _DEFAULT_WINDOW).write_text(json.dumps(_FIRST_WINDOW), encoding="utf-8")
 
 
 def _wait_for(file: Path) -> None:
