@@ -256,7 +256,16 @@ def named_in_a_sentence(name: str, otherwise: str = "") -> str:
     >>> named_in_a_sentence("Quillbrook Q24: two sets"), named_in_a_sentence("Two sets in series, each held")
     ('Quillbrook Q24', 'this train')
     """
+    return own_name(name) or otherwise or say("this train")
+
+
+def own_name(name: str) -> str:
+    """Return a train's name up to the colon where it is a short name of its own, "" where it describes the train.
+
+    Args:
+        name: a layout's name.
+    """
     short = name.partition(":")[0].strip()
     parts = short.split()
     named = len(parts) <= _LONGEST_NAME and all(part[:1].isupper() or part[:1].isdigit() for part in parts)
-    return short if named and any(c.isdigit() for c in short) else otherwise or say("this train")
+    return short if named and any(c.isdigit() for c in short) else ""

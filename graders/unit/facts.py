@@ -19,7 +19,7 @@ from gearkit.solve.ratios import symbol_suffixes
 from gearkit.solve.service.faults import FaultTable, fault_table
 from gearkit.solve.service.shifts import Shift, shift_chart
 from gearkit.text.markdown import as_words
-from gearkit.text.phrases import decimal, listed, named_in_a_sentence
+from gearkit.text.phrases import decimal, listed, own_name
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -124,7 +124,7 @@ class Facts:
     @cached_property
     def called(self) -> str:
         """What the train is called in a sentence: a short name of its own with an article, or else "this train"."""
-        name = named_in_a_sentence(self.layout.name, "")
+        name = own_name(self.layout.name)
         return f"the {as_words(name)}" if name else "this train"
 
     @cached_property

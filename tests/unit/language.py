@@ -14,6 +14,7 @@ _SIGNS = (
     ("a blank before a mark", r"\s[.,;:?!](?:\s|$)"),
     ("two marks", r"[.,;:?!] ?[,;:]|\.\.(?!\.)"),
     ("a word twice", r"\b(a|an|the|is|in|of|to|and|are|that|it) \1\b"),
+    ("two articles", r"\b(?:[Aa]n?|[Tt]he) (?:an?|the|this|that|these|its|your)\b"),
     ("a before a vowel", r"\ba (?!one-way|one\b|un[ie]|us)[aeiou]\w"),
     ("an before a consonant", r"\ban [^aeioux\W0-9]"),
     ("nothing where a name belongs", r"\branges? [.,;:]|\(\)|\[\]|\band [.,;]|  of "),
