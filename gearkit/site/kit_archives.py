@@ -28,6 +28,7 @@ _LEFT_OUT = (
     "site/about/",
     "site/browser_python/compiled_modules.py",
     "site/browser_python/compiling.py",
+    "site/browser_python/made_ready.py",
     "site/browser_python/memory_image.py",
     "site/browser_python/node_step.py",
 )
@@ -85,6 +86,17 @@ def packed(held: Mapping[str, bytes]) -> bytes:
             entry.size = len(content)
             archive.addfile(entry, io.BytesIO(content))
     return gzip.compress(into.getvalue(), compresslevel=9, mtime=0)
+
+
+def unpacked(archive: bytes) -> dict[str, bytes]:
+    """Return the content by name of what `packed` made.
+
+    Args:
+        archive: from `packed`.
+    """
+    with tarfile.open(fileobj=io.BytesIO(archive), mode="r:gz") as tar:
+        streams = {member.name: tar.extractfile(member) for member in tar if member.isfile()}
+        return {name: stream.read() for name, stream in streams.items() if stream is not None}
 
 
 def zipped(held: Mapping[str, bytes]) -> bytes:

@@ -14,12 +14,8 @@ from pathlib import Path
 
 from gearkit.lesson.course.prose import said_source
 from gearkit.lesson.learnt.progress import Progress
-from gearkit.lesson.learnt.recall import RecallPanel
 from gearkit.lesson.panels.base import Panel
-from gearkit.lesson.panels.exercise import ExercisePanel
-from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.told import CheckResult, Message
-from gearkit.lesson.trains.build_panel import BuildPanel
 from gearkit.lesson.workbook import Lesson
 from gearkit.site.page_words import INSTEAD
 from gearkit.words.errors import GearkitError
@@ -67,7 +63,9 @@ class Result:
     @property
     def waits(self) -> bool:
         """Whether what it shows depends on the learner and needs Python: an exercise, a task, progress, a layout put together."""
-        return isinstance(self.value, ExercisePanel | TaskPanel | RecallPanel | BuildPanel | Progress | Message | CheckResult)
+        if isinstance(self.value, Panel):
+            return self.value.for_one_learner
+        return isinstance(self.value, Progress | Message | CheckResult)
 
     @property
     def panel(self) -> Panel | None:

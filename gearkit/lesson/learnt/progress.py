@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import os
 from collections import Counter
@@ -108,6 +107,9 @@ class Progress:
         Args:
             path: the file; one that is there is replaced, and folders on the way to it are made where they are missing.
         """
+        # Every page loads this module, and hardly any learner writes the file.
+        import csv
+
         target, table = Path(path), io.StringIO(newline="")
         writer = csv.writer(table)
         writer.writerow(["item", "state", "attempts", "hints", say("best share of marks")])

@@ -35,6 +35,7 @@ class RecallPanel(Panel):
         count: how many exercises are open to begin with; as many as ``ON_REQUEST`` can be asked for.
     """
 
+    for_one_learner = True
     _esm = script("recall_panel")
     lead = traitlets.Unicode("").tag(sync=True)
     lines = traitlets.List().tag(sync=True)

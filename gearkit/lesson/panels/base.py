@@ -27,6 +27,8 @@ _WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 class Panel(anywidget.AnyWidget):  # type: ignore[misc]  # anywidget has no types of its own
     """A live panel whose state can be read and set from Python without a browser."""
 
+    # Whether what it shows depends on who looks at it, such as an exercise with drawn numbers.
+    for_one_learner = False
     _css = style()
     title = traitlets.Unicode("").tag(sync=True)
     # What cannot be put together in the train that it shows, in sentences.

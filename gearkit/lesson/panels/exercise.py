@@ -40,6 +40,7 @@ class ExercisePanel(Panel):
         exercise: the exercise.
     """
 
+    for_one_learner = True
     _esm = _SCRIPT
     prompt_html = traitlets.Unicode("").tag(sync=True)
     parts = traitlets.List().tag(sync=True)

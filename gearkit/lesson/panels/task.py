@@ -35,6 +35,7 @@ class TaskPanel(Panel):
         traits: its title.
     """
 
+    for_one_learner = True
     _esm = script("task_panel")
     controls = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)

@@ -50,6 +50,7 @@ class BuildPanel(Panel):
         UsageError: the layout has machines, several outputs or a converter.
     """
 
+    for_one_learner = True
     _esm = script("build_panel")
     sets = traitlets.List(traitlets.Unicode()).tag(sync=True)
     joins = traitlets.List(traitlets.Unicode()).tag(sync=True)

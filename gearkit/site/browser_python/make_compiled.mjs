@@ -1,5 +1,6 @@
 // Compiles what a page's Python loads: node make_compiled.mjs FOLDER. The folder holds Pyodide's files, kit.bin, python_files.mjs,
-// compiling.py and load.py, what is loaded; python_stdlib.out and compiled.tar, the kit's modules, are written into it.
+// compiling.py, made_ready.py and load.py, what is loaded; python_stdlib.out and made_ready.bin, the modules of the kit and those of the
+// library that it loads, are written into it.
 
 import { readFileSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
@@ -11,22 +12,34 @@ const { layOut, unpacked } = await import(pathToFileURL(join(folder, "python_fil
 const env = { HOME: "/learner", GEARKIT_RECORD: "/learner/my_record.json", PYTHONHASHSEED: "0", PYTHONNODEBUGRANGES: "1" };
 const python = await loadPyodide({ indexURL: `${folder}/`, env });
 layOut(await unpacked(readFileSync(join(folder, "kit.bin"))), python.FS, "/kit");
-python.runPython(readFileSync(join(folder, "load.py"), "utf-8"));
 python.FS.mkdirTree("/made");
-python.FS.writeFile("/made/compiling.py", readFileSync(join(folder, "compiling.py")));
+for (const name of ["compiling.py", "made_ready.py"]) python.FS.writeFile(`/made/${name}`, readFileSync(join(folder, name)));
 python.runPython(`
-import pathlib, sys, tarfile
+import sys
+# What is needed before the file can be asked stays in the library.
+begun = {"__future__", *[*sys.modules][:[*sys.modules].index("site") + 1]}
 sys.path.insert(0, "/made")
 import compiling
-root = next(path for path in sys.path if path.endswith(".zip"))
-loaded = {module.__file__ for module in list(sys.modules.values()) if getattr(module, "__file__", None)}
-wanted = {path.removeprefix(f"{root}/") for path in loaded if path.startswith(f"{root}/")}
-pathlib.Path("/made/python_stdlib.out").write_bytes(compiling.library(pathlib.Path(root).read_bytes(), wanted, root))
-with tarfile.open("/made/compiled.tar", "w", format=tarfile.USTAR_FORMAT) as archive:
-    for path in sorted(pathlib.Path("/kit").rglob("*.py")):
-        done = pathlib.Path("/made/one")
-        done.write_bytes(compiling.compiled(path.read_bytes(), str(path)))
-        archive.add(done, path.relative_to("/kit").as_posix() + "c")
+texts = compiling.record_methods()
 `);
-for (const name of ["python_stdlib.out", "compiled.tar"]) writeFileSync(join(folder, name), python.FS.readFile(`/made/${name}`));
+python.runPython(readFileSync(join(folder, "load.py"), "utf-8"));
+python.runPython(`
+import pathlib, zipfile
+root = next(path for path in sys.path if path.endswith(".zip"))
+whole = pathlib.Path(root).read_bytes()
+held = zipfile.ZipFile(root)
+files = {name: getattr(module, "__file__", None) or "" for name, module in [*sys.modules.items()]}
+own = {name: path.removeprefix(f"{root}/") for name, path in files.items() if path.startswith(f"{root}/")}
+ready = {name: path for name, path in own.items() if name not in begun}
+sources = {name: (files[name], held.read(path)) for name, path in ready.items()}
+for path in sorted(pathlib.Path("/kit").rglob("*.py")):
+    parts = path.relative_to("/kit").with_suffix("").parts
+    sources[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = (str(path), path.read_bytes())
+first = {path for name, path in own.items() if name in begun}
+pathlib.Path("/made/python_stdlib.out").write_bytes(compiling.library(whole, first, {*ready.values()}, root))
+pathlib.Path("/made/made_ready.bin").write_bytes(compiling.made_ready(sources, texts))
+beginning = pathlib.Path("/made/made_ready.py")
+pathlib.Path("/made/sitecustomize.pyc").write_bytes(compiling.compiled(beginning.read_bytes(), "/kit/sitecustomize.py"))
+`);
+for (const name of ["python_stdlib.out", "made_ready.bin", "sitecustomize.pyc"]) writeFileSync(join(folder, name), python.FS.readFile(`/made/${name}`));
 process.exit(0);

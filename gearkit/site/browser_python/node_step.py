@@ -18,11 +18,14 @@ _KEPT = 3
 # What lessons and sheets use is loaded; the rest of the kit is loaded where a cell asks for it.
 LOAD = """
 import importlib, pathlib, sys
-sys.path.insert(0, "/kit")
+sys.path[:0] = {"/kit"} - {*sys.path}
 import gearkit.site.browser_python.bridge
-for package in ("answers", "lesson", "explain", "train", "words", "text"):
-    for path in sorted(pathlib.Path("/kit/gearkit", package).rglob("*.py*")):
-        name = ".".join(path.relative_to("/kit").with_suffix("").parts).removesuffix(".__init__")
+there = {path.relative_to("/kit").with_suffix("") for path in pathlib.Path("/kit/gearkit").rglob("*.py")}
+names = {".".join(path.parts).removesuffix(".__init__") for path in there}
+if "sitecustomize" in sys.modules:
+    names = {*sys.modules["sitecustomize"].names()}
+for name in sorted(names):
+    if name.startswith(tuple(f"gearkit.{package}." for package in ("answers", "lesson", "explain", "train", "words", "text"))):
         try:
             importlib.import_module(name)
         except ImportError:

@@ -6,12 +6,14 @@ const here = new URL(".", self.location.href);
 // The learner's folder in the file system that Python has in the page; nothing of the machine is in it.
 const HOME = "/learner";
 const IMAGE = "IMAGE_VERSION";
-// An image was made in a folder that was another one, and holds the chance that it was made with, the same for every learner.
+// An image was made in a folder that was another one, without what is held ready, and holds the chance that it was made with, the
+// same for every learner.
 const BEGIN = `
 import random, sys
-sys.path[:0] = {"/kit"} - {*sys.path}
 for path in [path for path in sys.path_importer_cache if path.startswith("/kit")]:
     del sys.path_importer_cache[path]
+if "sitecustomize" in sys.modules:
+    sys.modules["sitecustomize"].hold("/kit")
 random.seed()
 `;
 let bridge = null;
@@ -25,11 +27,14 @@ async function fetched(name) {
 // A slow machine takes long, and each step says that it is still at work.
 const atWork = () => self.postMessage({ what: "step" });
 
-async function python() {
+// archives: what is laid out before Python starts, which finds it there.
+async function python(archives) {
   const image = IMAGE && await fetched("python/image.bin").then((whole) => imageIn(whole, IMAGE), () => null);
   atWork();
   const { loadPyodide } = await import(new URL("python/pyodide.mjs", here).href);
-  const options = { indexURL: new URL("python/", here).href, env: { HOME, GEARKIT_RECORD: `${HOME}/my_record.json` } };
+  const fsInit = async (files) => { for (const archive of await archives.catch(() => [])) layOut(archive, files, "/kit"); };
+  const env = { HOME, GEARKIT_RECORD: `${HOME}/my_record.json`, PYTHONPATH: "/kit" };
+  const options = { indexURL: new URL("python/", here).href, env, fsInit };
   if (image) {
     try {
       const { default: create } = await import(new URL("python/pyodide.asm.mjs", here).href);
@@ -42,10 +47,10 @@ async function python() {
 async function boot({ record, files, cells, extras, language }) {
   const archives = Promise.all(["python/kit.bin", ...extras].map(fetched));
   archives.catch(() => {});
-  const { python: started, from } = await python();
+  const { python: started, from } = await python(archives);
+  await archives;
   atWork();
-  for (const archive of await archives) layOut(archive, started.FS, "/kit");
-  started.runPython(BEGIN);
+  if (from === "image") started.runPython(BEGIN);
   atWork();
   const { Bridge } = started.pyimport("gearkit.site.browser_python.bridge");
   bridge = Bridge((text) => self.postMessage({ what: "said", text }), JSON.stringify({ record, files, language }));
