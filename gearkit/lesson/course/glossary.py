@@ -100,11 +100,13 @@ class Term:
         word: the word as it is written in the middle of a sentence.
         meaning: what it means.
         section: the heading under which it stands.
+        entry: all words that are explained together, in the order of what is said of them.
     """
 
     word: str
     meaning: str
     section: str
+    entry: str
 
 
 @kept_for_each_language(8)
@@ -127,7 +129,7 @@ def _every_term(notebook: Mapping[str, Any]) -> list[Term]:
         # A long section goes on in a second cell.
         section = heading[1] if heading else section
         for entry in _ENTRY.findall(source):
-            explained += [Term(word, meaning, section) for word, meaning in _meanings(" ".join(entry.split()))]
+            explained += [Term(word, meaning, section, beside) for word, meaning, beside in _meanings(" ".join(entry.split()))]
     return explained
 
 
@@ -165,7 +167,7 @@ def _prose(notebook: Mapping[str, Any]) -> Iterator[str]:
             yield "".join(cell["source"])
 
 
-def _meanings(entry: str) -> Iterator[tuple[str, str]]:
+def _meanings(entry: str) -> Iterator[tuple[str, str, str]]:
     heads = list(_HEAD.finditer(entry))
     # At the end of an entry: where the term is at home.
     trade, other = say("Trade"), say("Also")
@@ -173,8 +175,12 @@ def _meanings(entry: str) -> Iterator[tuple[str, str]]:
     for head, after in zip(heads, [*heads[1:], None], strict=True):
         text = entry[head.end() : after.start() if after else len(entry)].strip()
         meaning = source.sub("", text).replace("**", "").replace("*", "").replace(r"$2\pi$", "2π")
-        for word in _BOLD.findall(head[1]):
-            yield (word if word.isupper() else word[0].lower() + word[1:] if word[1:].islower() else word), meaning
+        words = [
+            word if word.isupper() else word[0].lower() + word[1:] if word[1:].islower() else word
+            for word in _BOLD.findall(head[1])
+        ]
+        for word in words:
+            yield word, meaning, ", ".join(words)
 
 
 def marked(notebook: dict[str, Any]) -> dict[str, Any]:
@@ -243,7 +249,7 @@ def _anchor(term: Term) -> str:
 
 
 def _title(term: Term) -> str:
-    return f"{term.word}: {term.meaning}".replace('"', "”").replace("[", "(").replace("]", ")")
+    return f"{term.entry}: {term.meaning}".replace('"', "”").replace("[", "(").replace("]", ")")
 
 
 def with_pictures(notebook: dict[str, Any]) -> dict[str, Any]:
