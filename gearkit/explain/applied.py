@@ -213,7 +213,7 @@ def set_steps(merged: Merged, carrying: Mapping[str, bool | None]) -> list[Step]
     unsure = [name for name, carries in carrying.items() if carries is None]
     if loaded:
         words = say_n("{sets} carries torque.", "{sets} carry torque.", len(loaded), sets=capital(sets_words(loaded)))
-        steps.append(Step(StoryPart.SETS, words, sets=tuple(loaded)))
+        steps.append(Step(StoryPart.SETS, words, sets=tuple(loaded), carries=True))
     if unsure:
         words = say(
             "How torque is shared in {unsure} is undetermined: more elements are applied than is needed.",
@@ -322,7 +322,7 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
         stands = merged.root(idle.member) == merged.ground
         end = say("It stands without a load.") if stands else say("It turns without a load.")
         words = f"{sentence(words)} {end}"
-        steps.append(Step(StoryPart.SETS, words, sets=(idle.set_name,)))
+        steps.append(Step(StoryPart.SETS, words, sets=(idle.set_name,), carries=False))
         told.add(idle.set_name)
     rest = [name for name in names if name not in told]
     if rest:
@@ -332,5 +332,5 @@ def idle_steps(merged: Merged, names: Sequence[str]) -> list[Step]:
             len(rest),
             sets=capital(sets_words(rest)),
         )
-        steps.append(Step(StoryPart.SETS, words, sets=tuple(rest)))
+        steps.append(Step(StoryPart.SETS, words, sets=tuple(rest), carries=False))
     return steps

@@ -23,6 +23,7 @@ from gearkit.text.phrases import decimal, listed, own_name
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, ElementKind, LoadState, Verdict
 
 SHIFT_SPEED = 3000
@@ -52,13 +53,6 @@ class RangeFact:
         return self.state.ratio
 
     @property
-    def way(self) -> str:
-        """What kind of ratio it is, in a word or two."""
-        if self.ratio < 0:
-            return "reverse"
-        return "direct drive" if self.ratio == 1 else "a reduction" if self.ratio > 1 else "an overdrive"
-
-    @property
     def shown(self) -> str:
         """The ratio as it stands in a sentence."""
         return decimal(self.ratio)
@@ -66,7 +60,7 @@ class RangeFact:
     @property
     def applied(self) -> str:
         """The elements, in a list."""
-        return listed(self.engaged) or "no element"
+        return listed(self.engaged) or say("no element")
 
     @cached_property
     def chain(self) -> tuple[Step, ...]:
@@ -125,7 +119,7 @@ class Facts:
     def called(self) -> str:
         """What the train is called in a sentence: a short name of its own with an article, or else "this train"."""
         name = own_name(self.layout.name)
-        return f"the {as_words(name)}" if name else "this train"
+        return say("the {train}", train=as_words(name)) if name else say("this train")
 
     @cached_property
     def shafts(self) -> tuple[tuple[str, ...], ...]:

@@ -20,11 +20,11 @@ from gearkit.print.document import (
     from_markdown,
 )
 from gearkit.text.phrases import capital, listed
-from gearkit.train.elements import Element
-from graders.unit.facts import TORQUE, Facts
+from gearkit.words.say import say, say_n
+from graders.unit.facts import SHIFT_SPEED, TORQUE, Facts
 from graders.unit.lesson.closing import FOOT
 from graders.unit.lesson.first_range import applied_words, set_words
-from graders.unit.words.saying import counted, does, escaped, free_way, kind_words, shaft_words
+from graders.unit.words.saying import element_words, escaped, number, shaft_words
 
 _MOST_SHIFTS = 8
 
@@ -35,37 +35,33 @@ def document(facts: Facts) -> Document:
     Args:
         facts: the layout.
     """
-    return Document(f"{facts.layout.name}: handout", tuple(_blocks(facts)), foot=f"*{FOOT}*")
+    return Document(say("{layout}: handout", layout=facts.layout.name), tuple(_blocks(facts)), foot=f"*{say(FOOT)}*")
 
 
 def _blocks(facts: Facts) -> Iterator[Block]:
     yield Heading(capital(facts.short))
-    yield Paragraph("Name: ______________________________    Date: ______________")
+    yield Paragraph(say("Name: ______________________________    Date: ______________"))
     yield Figure(noted_picture(facts.layout, "stick"))
-    yield Heading("What is on which shaft", 2)
+    yield Heading(say("What is on which shaft"), 2)
     yield Table(
-        ("shaft", "on it", "what I notice"),
+        (say("shaft"), say("on it"), say("what I notice")),
         tuple((str(place), shaft_words(shaft), "") for place, shaft in enumerate(facts.shafts, start=1)),
         wide=True,
     )
     if facts.layout.elements:
-        entries = Entries(tuple(_element(facts, element) for element in facts.layout.elements))
-        yield Together((Heading("What the elements do", 2), entries))
+        entries = Entries(tuple(element_words(facts, element, str) for element in facts.layout.elements))
+        yield Together((Heading(say("What the elements do"), 2), entries))
     yield from _first(facts)
     yield from _ranges(facts)
     yield from _torques(facts)
     yield from _shifts(facts)
     # The last lines stay with a table, so that they never fill a sheet of paper by themselves.
-    yield Together((*_faults(facts), Heading("What I want to ask", 2), Lines(3)))
-
-
-def _element(facts: Facts, element: Element) -> str:
-    return f"**{element.name}**, {kind_words(element)}, {does(facts, element)}{free_way(facts, element)}."
+    yield Together((*_faults(facts), Heading(say("What I want to ask"), 2), Lines(3)))
 
 
 def _first(facts: Facts) -> Iterator[Block]:
     fact = facts.simplest
-    yield Heading(f"By hand: range {fact.name}", 2)
+    yield Heading(say("By hand: range {range}", range=fact.name), 2)
     yield from from_markdown(" ".join([applied_words(facts, fact), *set_words(fact, idle=True)]))
     for step in (*fact.chain, *fact.part(StoryPart.RATIO)):
         yield from from_markdown(escaped(step.words))
@@ -76,14 +72,20 @@ def _ranges(facts: Facts) -> Iterator[Block]:
     rest = facts.by_effort[1:]
     if not rest:
         return
-    yield Heading(f"{capital(counted(len(rest), 'further range'))}: predict, then reveal", 2)
+    heading = say_n(
+        "one further range: predict, then reveal",
+        "{number} further ranges: predict, then reveal",
+        len(rest),
+        number=number(len(rest)),
+    )
+    yield Heading(capital(heading), 2)
     yield Table(
-        ("range", "elements", "my direction", "my ratio", "found", "why I was off"),
-        tuple((fact.name, listed(fact.engaged) or "none", "", "", "", "") for fact in rest),
+        (say("range"), say("elements"), say("my direction"), say("my ratio"), say("found"), say("why I was off")),
+        tuple((fact.name, listed(fact.engaged) or say("none"), "", "", "", "") for fact in rest),
         wide=True,
     )
     joint = next((fact for fact in rest if fact.ratio != 1), rest[0])
-    yield Together((Paragraph(f"Working for range {escaped(joint.name)}:"), Lines(4)))
+    yield Together((Paragraph(say("Working for range {range}:", range=escaped(joint.name))), Lines(4)))
 
 
 def _torques(facts: Facts) -> Iterator[Block]:
@@ -95,9 +97,17 @@ def _torques(facts: Facts) -> Iterator[Block]:
     if rows:
         yield Together(
             (
-                Heading(f"Torque, for {TORQUE} N·m at the input", 2),
+                Heading(say("Torque, for {torque} N·m at the input", torque=TORQUE), 2),
                 Table(
-                    ("range", "holding or joined", "output torque", "housing: $T (i - 1)$", "most torque on"), rows, wide=True
+                    (
+                        say("range"),
+                        say("holding or joined"),
+                        say("output torque"),
+                        say("housing: {formula}", formula="$T (i - 1)$"),
+                        say("most torque on"),
+                    ),
+                    rows,
+                    wide=True,
                 ),
             )
         )
@@ -105,18 +115,24 @@ def _torques(facts: Facts) -> Iterator[Block]:
 
 def _shifts(facts: Facts) -> Iterator[Block]:
     if facts.shifts:
-        rows = tuple((f"{shift.from_range} to {shift.to_range}", "", "", "") for shift in facts.shifts[:_MOST_SHIFTS])
+        rows = tuple(
+            (say("{first} to {second}", first=shift.from_range, second=shift.to_range), "", "", "")
+            for shift in facts.shifts[:_MOST_SHIFTS]
+        )
         yield Together(
-            (Heading("Shifts, at 3000 r/min", 2), Table(("shift", "lets go", "takes hold", "engine after"), rows, wide=True))
+            (
+                Heading(say("Shifts, at {speed} r/min", speed=SHIFT_SPEED), 2),
+                Table((say("shift"), say("lets go"), say("takes hold"), say("engine after")), rows, wide=True),
+            )
         )
 
 
 def _faults(facts: Facts) -> Iterator[Block]:
     names = [element.name for element in facts.layout.elements]
     if any(facts.faults.lost(fault) for fault in facts.faults.faults):
-        yield Heading("When one element fails", 2)
+        yield Heading(say("When one element fails"), 2)
         yield Table(
-            ("element", "stuck off: lost ranges", "stuck on: lost ranges", "still drives"),
+            (say("element"), say("stuck off: lost ranges"), say("stuck on: lost ranges"), say("still drives")),
             tuple((name, "", "", "") for name in names),
             wide=True,
         )

@@ -8,12 +8,13 @@ from html import escape
 
 from gearkit.draw.noted import noted_picture
 from gearkit.text.markdown import inline
-from gearkit.text.phrases import capital, listed, sets_words
+from gearkit.text.phrases import OR, capital, listed, sets_words
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import ElementKind, Verdict
 from graders.report.pages.page import page
 from graders.unit.facts import Facts
 from graders.unit.lesson.closing import FOOT
-from graders.unit.words.saying import counted
+from graders.unit.words.saying import counted_drives, counted_elements, number
 
 
 @dataclass(frozen=True)
@@ -47,45 +48,48 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     """
     name = facts.layout.name
     header = f"<h1>{escape(capital(name))}</h1><p>{escape(_at_a_glance(facts))}</p>"
-    pieces = [f"<section><h2>What is in this folder</h2>{_files(parts)}</section>"]
+    pieces = [_section(say("What is in this folder"), _files(parts))]
     if asked:
-        pieces.append(f"<section><h2>What can be asked</h2>{_asked(asked)}</section>")
-    pieces.append(
-        f"<section><h2>The train</h2><figure>{noted_picture(facts.layout, 'stick').svg()}</figure>"
-        f"<figure>{noted_picture(facts.layout, 'chart').svg()}</figure></section>"
-    )
+        pieces.append(_section(say("What can be asked"), _asked(asked)))
+    pictures = "".join(f"<figure>{noted_picture(facts.layout, what).svg()}</figure>" for what in ("stick", "chart"))
+    pieces.append(_section(say("The train"), pictures))
     wishes = list(more(facts))
     if wishes:
         entries = "".join(f"<li>{inline(wish)}</li>" for wish in wishes)
-        pieces.append(f"<section><h2>What the layout would need for more</h2><ul>{entries}</ul></section>")
-    return page(f"Unit: {name}", header, "\n".join(pieces), footer=f"<p>{escape(FOOT)}</p>")
+        pieces.append(_section(say("What the layout would need for more"), f"<ul>{entries}</ul>"))
+    return page(say("Unit: {layout}", layout=name), header, "\n".join(pieces), footer=f"<p>{escape(say(FOOT))}</p>")
+
+
+def _section(heading: str, content: str) -> str:
+    return f"<section><h2>{escape(heading)}</h2>{content}</section>"
 
 
 def _at_a_glance(facts: Facts) -> str:
     layout = facts.layout
-    return capital(
-        f"{counted(len(layout.sets), 'set')}, {counted(len(layout.elements), 'shift element')}, "
-        f"{counted(len(facts.drives), 'range that drives', 'ranges that drive')}."
-    )
+    sets = say_n("one set", "{number} sets", len(layout.sets), number=number(len(layout.sets)))
+    return capital(f"{sets}, {counted_elements(len(layout.elements))}, {counted_drives(len(facts.drives))}.")
 
 
 def _files(parts: Sequence[Part]) -> str:
+    words = (say("file"), say("what it is"), say("minutes"), say("exercises"), say("marks"))
     rows = "".join(
         f'<tr><th scope="row"><a href="{escape(part.file, quote=True)}">{escape(part.file)}</a></th><td>{escape(part.what)}'
         f"{f'<br><code>{escape(part.command)}</code>' if part.command else ''}</td>"
         f"<td>{part.minutes or '–'}</td><td>{part.items or '–'}</td><td>{part.marks or '–'}</td></tr>"
         for part in parts
     )
-    head = "".join(f'<th scope="col">{word}</th>' for word in ("file", "what it is", "minutes", "exercises", "marks"))
+    head = "".join(f'<th scope="col">{word}</th>' for word in words)
     return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 
 def _asked(asked: Sequence[tuple[str, int, int]]) -> str:
+    words, whole_word = (say("subject"), say("exercises"), say("marks")), say("all together")
     rows = "".join(
-        f'<tr><th scope="row">{escape(subject)}</th><td>{count}</td><td>{marks}</td></tr>' for subject, count, marks in asked
+        f'<tr><th scope="row">{escape(say(subject))}</th><td>{count}</td><td>{marks}</td></tr>'
+        for subject, count, marks in asked
     )
-    whole = f'<tr><th scope="row">all together</th><td>{sum(count for _, count, _ in asked)}</td><td>{sum(marks for _, _, marks in asked)}</td></tr>'
-    head = "".join(f'<th scope="col">{word}</th>' for word in ("subject", "exercises", "marks"))
+    whole = f'<tr><th scope="row">{whole_word}</th><td>{sum(count for _, count, _ in asked)}</td><td>{sum(marks for _, _, marks in asked)}</td></tr>'
+    head = "".join(f'<th scope="col">{word}</th>' for word in words)
     return f'<table class="plain"><thead><tr>{head}</tr></thead><tbody>{rows}{whole}</tbody></table>'
 
 
@@ -97,22 +101,28 @@ def more(facts: Facts) -> Iterator[str]:
     """
     layout = facts.layout
     if len(facts.by_effort) < 2:
-        yield "A second range with another ratio: then there are predictions to compare, steps, and shifts."
+        yield say("A second range with another ratio: then there are predictions to compare, steps, and shifts.")
     elif len(facts.forward) < 2:
-        yield "A second forward range with a ratio of its own: then there are shifts, steps and a saw-tooth on the road."
+        yield say("A second forward range with a ratio of its own: then there are shifts, steps and a saw-tooth on the road.")
     if not facts.reverses:
-        yield "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."
+        yield say(
+            "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."
+        )
     if all(state.verdict is not Verdict.NEUTRAL for _, _, state in facts.others):
-        yield "A range named as neutral, with what stays applied in it: then the lesson shows what turns while the vehicle stands."
+        yield say(
+            "A range named as neutral, with what stays applied in it: then the lesson shows what turns while the vehicle stands."
+        )
     if not facts.kinds(ElementKind.ONE_WAY_CLUTCH):
-        yield "A one-way clutch: then holding, overrunning and engine braking have a place, and a clutch fitted the wrong way round."
+        yield say(
+            "A one-way clutch: then holding, overrunning and engine braking have a place, and a clutch fitted the wrong way round."
+        )
     if len(layout.sets) < 2:
-        yield "A second set: then sets are solved together, power divides, and some sets may carry nothing."
+        yield say("A second set: then sets are solved together, power divides, and some sets may carry nothing.")
     counted_by_ratio = [pset.name for pset in layout.sets if pset.ring_to_sun is not None]
     if counted_by_ratio:
-        yield (
-            f"Tooth counts of {sets_words(counted_by_ratio)}, in place of the ratio of ring to sun: then each learner can get other "
-            "counts, and assembly can be asked."
+        yield say(
+            "Tooth counts of {sets}, in place of the ratio of ring to sun: then each learner can get other counts, and assembly can be asked.",
+            sets=sets_words(counted_by_ratio),
         )
     spare = [
         element.name
@@ -120,4 +130,4 @@ def more(facts: Facts) -> Iterator[str]:
         if not any(element.name in named_range.engaged for named_range in layout.ranges)
     ]
     if spare:
-        yield f"A range that applies {listed(spare, 'or')}: so far no range does."
+        yield say("A range that applies {elements}: so far no range does.", elements=listed(spare, OR))

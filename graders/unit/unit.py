@@ -20,6 +20,7 @@ from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.train.placement_block import with_stored
 from gearkit.words.errors import UsageError
+from gearkit.words.say import say
 from graders.sheets import sheets
 from graders.sheets.sheets import Sheet
 from graders.unit import handout, keeping, overview
@@ -123,10 +124,10 @@ def _glossary() -> dict[str, Any]:
 
 def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[Part]:
     return [
-        Part(LESSON, "the lesson, for class and learner", minutes, command=f"jupyter lab {LESSON}"),
+        Part(LESSON, say("the lesson, for class and learner"), minutes, command=f"jupyter lab {LESSON}"),
         Part(
             SHEET,
-            "a graded sheet; its key is never stored, this shows it",
+            say("a graded sheet; its key is never stored, this shows it"),
             _minutes(graded),
             graded.marks,
             len(graded.items),
@@ -134,15 +135,15 @@ def _parts(facts: Facts, minutes: int, graded: Sheet, practice: Sheet) -> list[P
         ),
         Part(
             PRACTICE,
-            "other exercises, for practice",
+            say("other exercises, for practice"),
             _minutes(practice),
             practice.marks,
             len(practice.items),
             f"graders preview {PRACTICE}",
         ),
-        Part(HANDOUT, "to print and fill in while the lesson goes on"),
-        Part(facts.file, "the layout, which the lesson reads"),
-        Part(GLOSSARY, "the words of the trade, to which the lesson leads"),
+        Part(HANDOUT, say("to print and fill in while the lesson goes on")),
+        Part(facts.file, say("the layout, which the lesson reads")),
+        Part(GLOSSARY, say("the words of the trade, to which the lesson leads")),
     ]
 
 

@@ -14,6 +14,7 @@ from gearkit.explain.step import Step
 from gearkit.solve.ratios import tooth_symbols
 from gearkit.text.phrases import member_words
 from gearkit.train.planetary_set import PlanetarySet
+from gearkit.words.say import say
 from gearkit.words.terms import MEMBERS, PinionKind
 from graders.unit.facts import Facts, RangeFact
 
@@ -122,7 +123,7 @@ class _Writer:
             for letter, member in step.letters.items():
                 self._letters[letter] = self._merged.root(member)
                 self._names[self._merged.root(member)] = letter
-                self._lines.append(Line(letter, f'Symbol("{letter}")', f"speed of {member_words(member)}"))
+                self._lines.append(Line(letter, f'Symbol("{letter}")', say("speed of {member}", member=member_words(member))))
         elif len(step.sets) == 1 and len(step.uses) == 2:
             self._found(step)
         elif len(step.sets) == 1 and len(step.uses) == 3:

@@ -48,7 +48,7 @@ def lesson(facts: Facts, practice: Practice) -> dict[str, Any]:
 
 def minutes_told(made: dict[str, Any]) -> int:
     """Return the time that a lesson's first cell tells."""
-    match = re.search(r"\*\*(\d+) minutes", "".join(made["cells"][0]["source"]))
+    match = re.search(r"\*\*(\d+)\b", "".join(made["cells"][0]["source"]))
     return int(match[1]) if match else 0
 
 

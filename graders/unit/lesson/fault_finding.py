@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from gearkit.solve.service.faults import ElementFault, FaultCase
 from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import FaultEffect, FaultMode
 from graders.unit.facts import Facts
-from graders.unit.words.cells import Cell, code, gate, prose, several
-from graders.unit.words.saying import escaped, verb
+from graders.unit.words.cells import Cell, code, gate, prose, quoted, several, working_title
+from graders.unit.words.saying import escaped, ranges_words
 
 OUTPUT_SPEED = 1000
 _MOST_ROWS = 4
@@ -27,15 +27,20 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield prose(
         "faults",
         "by-hand",
-        "## When one element fails",
-        "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what the "
-        "remaining elements make of it; nothing new has to be learned.",
+        say("## When one element fails"),
+        say(
+            "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what the remaining "
+            "elements make of it; nothing new has to be learned."
+        ),
     )
     yield prose(
         "faults-caution",
         "caution",
-        "**Before anybody goes near a vehicle:** with an element stuck on, neutral can drive. Wheels chocked, parking brake on, "
-        "raised wheels clear, low speed, an instructor present. Follow the maker's procedure; this lesson tells what to expect, not how to repair.",
+        say(
+            "**Before anybody goes near a vehicle:** with an element stuck on, neutral can drive. Wheels chocked, parking brake on, raised "
+            "wheels clear, low speed, an instructor present. Follow the maker's procedure; this lesson tells what to expect, not how to "
+            "repair."
+        ),
     )
     if off:
         yield from _stuck_off(facts, max(off, key=lambda fault: (len(lost[fault]) < len(facts.drives), len(lost[fault]))))
@@ -47,14 +52,16 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield prose(
         "fault-predict",
         "predict",
-        "### Find a hidden fault",
-        "Eight vehicles, one hidden fault in each, four tests. Ask for the range in which your suspects *differ*.",
+        say("### Find a hidden fault"),
+        say("Eight vehicles, one hidden fault in each, four tests. Ask for the range in which your suspects *differ*."),
     )
     yield gate(
         "fault-panel",
         f'lesson.predict_about("faults", "{facts.file}"',
-        "How many of your tests told nothing new? A range that fits every suspect is a test wasted; the best test is one that half of "
-        "them would fail.",
+        say(
+            "How many of your tests told nothing new? A range that fits every suspect is a test wasted; the best test is one that half of "
+            "them would fail."
+        ),
     )
     yield code("fault-explore", "explore", f'lesson.explore_about("faults", "{facts.file}")')
 
@@ -66,7 +73,8 @@ def _rows(cases: list[FaultCase]) -> str:
         ranges.setdefault(case.symptom(), []).append(case.range_name)
     shown = list(ranges.items())[:_MOST_ROWS]
     rows = "\n".join(f"| {escaped(listed(names))} | {escaped(symptom)} |" for symptom, names in shown)
-    return f"| asked for | what happens |\n|---|---|\n{rows}"
+    heads = (say("asked for"), say("what happens"))
+    return f"| {heads[0]} | {heads[1]} |\n|---|---|\n{rows}"
 
 
 def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
@@ -76,14 +84,19 @@ def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     yield prose(
         "stuck-off",
         "by-hand",
-        f"### {name} cannot hold",
-        f"Look down the column of {name} in the chart: every range that has it is in danger.",
+        say("### {element} cannot hold", element=name),
+        say("Look down the column of {element} in the chart: every range that has it is in danger.", element=name),
         _rows(cases),
     )
     keep = (
-        f"{'Range' if len(limp) == 1 else 'Ranges'} {listed(map(escaped, limp))} still {verb(len(limp), 'drive')} as {'it' if len(limp) == 1 else 'they'} should."
+        say_n(
+            "Range {ranges} still drives as it should.",
+            "Ranges {ranges} still drive as they should.",
+            len(limp),
+            ranges=listed(map(escaped, limp)),
+        )
         if limp
-        else f"Without {name} nothing drives as it should."
+        else say("Without {element} nothing drives as it should.", element=name)
     )
     yield prose("stuck-off-limp", "by-hand", keep)
     yield _checked("stuck-off-numbers", facts, fault, "STUCK_OFF", first=True)
@@ -95,13 +108,19 @@ def _checked(name: str, facts: Facts, fault: ElementFault, mode: str, *, first: 
         if first
         else []
     )
+    title = (
+        say("ranges that are lost with {element} stuck off", element=fault.element)
+        if mode == "STUCK_OFF"
+        else say("ranges that are lost with {element} stuck on", element=fault.element)
+    )
+    label = quoted(say("Lost"))
     return code(
         name,
         "worked",
-        f"# Working: ranges that are lost with {_plain(fault.element)} {'stuck off' if mode == 'STUCK_OFF' else 'stuck on'}",
+        working_title(title),
         *imports,
-        f'fault = ElementFault("{_plain(fault.element)}", FaultMode.{mode})',
-        'lesson.results(("Lost", ", ".join(fault_table(train).lost(fault))))',
+        f"fault = ElementFault({quoted(fault.element)}, FaultMode.{mode})",
+        f'lesson.results(({label}, ", ".join(fault_table(train).lost(fault))))',
     )
 
 
@@ -123,16 +142,19 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     yield prose(
         "stuck-on",
         "by-hand",
-        f"### {name} cannot let go",
-        f"Add {name} to every row of the chart that has not got it, and ask each time what that makes.",
+        say("### {element} cannot let go", element=name),
+        say("Add {element} to every row of the chart that has not got it, and ask each time what that makes.", element=name),
         _rows(cases),
     )
     words = []
     if limp:
-        words.append(f"Not spoiled by {name}: {'range' if len(limp) == 1 else 'ranges'} {listed(map(escaped, limp))}.")
+        words.append(say("Not spoiled by {element}: {ranges}.", element=name, ranges=ranges_words(list(map(escaped, limp)))))
     if unsafe:
         words.append(
-            f"Dangerous: in {'range' if len(unsafe) == 1 else 'ranges'} {listed(map(escaped, unsafe))} the vehicle moves although it should not, or the wrong way."
+            say(
+                "Dangerous: in {ranges} the vehicle moves although it should not, or the wrong way.",
+                ranges=ranges_words(list(map(escaped, unsafe))),
+            )
         )
     yield prose("stuck-on-limp", "by-hand", " ".join(words))
     yield _checked("stuck-on-numbers", facts, fault, "STUCK_ON", first=False)
@@ -140,14 +162,16 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
 
 def _turned(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
     cases = [case for case in facts.faults.of(fault) if case.lost]
-    name = escaped(fault.element)
     yield from several(
         "turned",
         "by-hand",
         [
-            f"### {name} fitted the wrong way round",
-            f"It holds where it should overrun, and overruns where it should hold. "
-            f"{'One range shows' if len(cases) == 1 else 'Several ranges show'} it:",
+            say("### {element} fitted the wrong way round", element=escaped(fault.element)),
+            say_n(
+                "It holds where it should overrun, and overruns where it should hold. One range shows it:",
+                "It holds where it should overrun, and overruns where it should hold. Several ranges show it:",
+                len(cases),
+            ),
             _rows(cases),
         ],
     )
@@ -175,30 +199,34 @@ def _reading(facts: Facts) -> Iterator[Cell]:
     speed = OUTPUT_SPEED * case.faulty.ratio
     asked = escaped(case.range_name)
     alike = [escaped(drive.name) for drive in facts.drives if drive.ratio == case.faulty.ratio]
-    row = f"the row of range {alike[0]}" if len(alike) == 1 else f"the rows of ranges {listed(alike)}"
-    yield prose(
-        "reading",
-        "by-hand",
-        "### Divide, then look",
-        f"Range {asked} is asked for; the tester shows {fixed(speed, 0)} r/min at the input and {OUTPUT_SPEED} at the output. "
-        f"The quotient {decimal(case.faulty.ratio)} is not the {decimal(case.sound.ratio)} of range {asked}: it stands in {row}. "
-        f"Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart.",
+    read = say(
+        "Range {range} is asked for; the tester shows {input_speed} r/min at the input and {output_speed} at the output.",
+        range=asked,
+        input_speed=fixed(speed, 0),
+        output_speed=OUTPUT_SPEED,
     )
+    divided = say_n(
+        "The quotient {quotient} is not the {ratio} of range {range}: it stands in the row of range {others}.",
+        "The quotient {quotient} is not the {ratio} of range {range}: it stands in the rows of ranges {others}.",
+        len(alike),
+        quotient=decimal(case.faulty.ratio),
+        ratio=decimal(case.sound.ratio),
+        range=asked,
+        others=listed(alike),
+    )
+    which = say(
+        "Which element would have to fail for that, and in which way? Write your suspects down; a second range tells them apart."
+    )
+    shown = quoted(f"{float(speed):.1f}:{OUTPUT_SPEED}:{case.range_name}")
+    label = quoted(say("Suspects that fit this reading"))
+    yield prose("reading", "by-hand", say("### Divide, then look"), f"{read} {divided} {which}")
     yield code(
         "reading-numbers",
         "worked",
-        "# Working: suspects that fit this reading",
+        working_title(say("suspects that fit this reading")),
         "from gearkit.solve.service.diagnosis import diagnose, reading",
         "",
-        f'found = diagnose(train, [reading(train, "{_reading_text(speed)}:{OUTPUT_SPEED}:{_plain(case.range_name)}")])',
+        f"found = diagnose(train, [reading(train, {shown})])",
         "suspects = [suspect.name for suspect in found.standing]",
-        'lesson.results(("Suspects that fit this reading", ", ".join(suspects)))',
+        f'lesson.results(({label}, ", ".join(suspects)))',
     )
-
-
-def _reading_text(speed: Fraction) -> str:
-    return f"{float(speed):.1f}"
-
-
-def _plain(name: str) -> str:
-    return name.replace("\\", "\\\\").replace('"', '\\"')

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from gearkit.explain.step import Step, StoryPart
 from gearkit.text.phrases import capital, listed, sentence, sets_words
+from gearkit.words.say import say, say_n
 from graders.unit.facts import Facts, RangeFact
-from graders.unit.words.cells import Cell, blocks, several
-from graders.unit.words.saying import does, escaped, verb
+from graders.unit.words.cells import Cell, blocks, quoted, result, several
+from graders.unit.words.saying import does, escaped
 from graders.unit.working import working
 
 
@@ -17,14 +17,15 @@ def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the derivation of the simplest range."""
     fact = facts.simplest
     why = (
-        "This range needs the fewest steps, so begin here."
+        say("This range needs the fewest steps, so begin here.")
         if len(facts.by_effort) > 1
-        else "Every speed follows from the one before it."
+        else say("Every speed follows from the one before it.")
     )
+    heading = say("## By hand: range {range}", range=escaped(fact.name))
     yield from several(
         "first",
         "by-hand",
-        [f"## By hand: range {escaped(fact.name)}", f"{applied_words(facts, fact)} {why}", *set_words(fact, idle=True)],
+        [heading, f"{applied_words(facts, fact)} {why}", *set_words(fact, idle=True)],
     )
     yield from several("first-steps", "by-hand", [step_text(step) for step in fact.chain])
     yield from several("first-ratio", "by-hand", [step_text(step) for step in fact.part(StoryPart.RATIO)])
@@ -32,7 +33,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     rest = fact.part(StoryPart.REST)
     if rest:
         also = (
-            ["What else turns in this range does nothing for the ratio, but it turns:"]
+            [say("What else turns in this range does nothing for the ratio, but it turns:")]
             if any(step.formulas for step in rest)
             else []
         )
@@ -52,16 +53,11 @@ def worked(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         *map(str, work.lines),
         str(work.last),
         "lesson.results(",
-        f'    ("Ratio by hand", {work.name}),',
-        f'    ("Ratio, solved by the kit", in_range(train, {name_of(fact)}).ratio),',
+        result(say("Ratio by hand"), work.name),
+        result(say("Ratio, solved by the kit"), f"in_range(train, {quoted(fact.name)}).ratio"),
         ")",
     ]
-    yield from blocks("first-numbers", "worked", "the range by hand", lines)
-
-
-def name_of(fact: RangeFact) -> str:
-    """Return a range's name as Python writes it."""
-    return '"' + fact.name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    yield from blocks("first-numbers", "worked", say("the range by hand"), lines)
 
 
 def applied_words(facts: Facts, fact: RangeFact) -> str:
@@ -72,16 +68,21 @@ def applied_words(facts: Facts, fact: RangeFact) -> str:
         fact: the range.
     """
     if not fact.engaged:
-        return f"In range {escaped(fact.name)} no element is applied."
+        return say("In range {range} no element is applied.", range=escaped(fact.name))
     # A one-way clutch that the chart lists and that has nothing to hold does not join what it stands between.
     loose = [name for name in fact.state.listed if name not in fact.state.holding]
-    parts = [f"{name} {does(facts, facts.layout.element_named(name))}" for name in fact.engaged if name not in loose]
-    more = (
-        f" {listed(loose)} {verb(len(loose), 'stand')} in the chart too, but {'has' if len(loose) == 1 else 'have'} nothing to hold."
-        if loose
-        else ""
-    )
-    return escaped(sentence("; ".join(parts)) + more)
+    acts = [(name, does(facts, facts.layout.element_named(name))) for name in fact.engaged if name not in loose]
+    told = [sentence("; ".join(say("{element} {acts}", element=name, acts=what) for name, what in acts))]
+    if loose:
+        told.append(
+            say_n(
+                "{elements} stands in the chart too, but has nothing to hold.",
+                "{elements} stand in the chart too, but have nothing to hold.",
+                len(loose),
+                elements=listed(loose),
+            )
+        )
+    return escaped(" ".join(told))
 
 
 def set_words(fact: RangeFact, *, idle: bool) -> Iterator[str]:
@@ -92,13 +93,13 @@ def set_words(fact: RangeFact, *, idle: bool) -> Iterator[str]:
         idle: whether to tell which sets carry no torque.
     """
     for step in fact.part(StoryPart.SETS):
-        if "no torque" in step.words and len(fact.story.idle) > 1:
-            continue
-        works = re.search(r"\b(carry|carries) torque", step.words) is not None
-        if "no set is locked" not in step.words and not works and (idle or "no torque" not in step.words):
+        # A step on no set says that none is locked.
+        worth_it = idle and len(fact.story.idle) <= 1 if step.carries is False else not step.carries
+        if step.sets and worth_it:
             yield escaped(step.words)
     if idle and len(fact.story.idle) > 1:
-        yield escaped(f"{capital(sets_words(fact.story.idle))} carry no torque in this range; what they do is turn along.")
+        sets = capital(sets_words(fact.story.idle))
+        yield escaped(say("{sets} carry no torque in this range; what they do is turn along.", sets=sets))
 
 
 def step_text(step: Step) -> str:

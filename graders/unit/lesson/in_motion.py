@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gearkit.solve.speeds import speeds
+from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, INPUT
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.lesson.first_range import applied_words
@@ -23,19 +24,23 @@ def cells(facts: Facts, voice: Voice) -> Iterator[Cell]:
     if facts.solid:
         yield from _cut_open(facts)
     if facts.by_effort[1:]:
-        yield prose("explore", "", "### See them move", f"Now all of it, live. {voice.say(_to_watch(facts))}")
+        live = say("Now all of it, live.")
+        yield prose("explore", "", say("### See them move"), f"{live} {voice.choose(_to_watch(facts))}")
         yield code("explore-panel", "explore", f'lesson.explore("{facts.file}")')
 
 
 def _cut_open(facts: Facts) -> Iterator[Cell]:
     fact = _telling(facts)
+    same = say("The same train as solid bodies, in range {range}.", range=escaped(fact.name))
     yield prose(
         "solid",
         "predict",
-        "### Cut open, at rest",
-        f"The same train as solid bodies, in range {escaped(fact.name)}. {applied_words(facts, fact)}",
-        "**Before** it moves, say of every body whether it stands still or turns forward or backward. Then turn it, count the white "
-        "stripes, and show one body in colour at a time.",
+        say("### Cut open, at rest"),
+        " ".join((same, applied_words(facts, fact))),
+        say(
+            "**Before** it moves, say of every body whether it stands still or turns forward or backward. Then turn it, count the white "
+            "stripes, and show one body in colour at a time."
+        ),
     )
     yield code("solid-panel", "predict", f'lesson.cutaway("{facts.file}", "{fact.name}", predict=True)')
 
@@ -55,7 +60,11 @@ def _kinds(facts: Facts, fact: RangeFact) -> set[int]:
 def _to_watch(facts: Facts) -> str:
     back = facts.reverses[0] if facts.reverses else None
     if back:
-        which = "which set reverses the direction" if len(facts.layout.sets) > 1 else "which are they"
-        return f"In range {escaped(back.name)} some members turn forward and some backward: {which}?"
+        name = escaped(back.name)
+        if len(facts.layout.sets) > 1:
+            return say(
+                "In range {range} some members turn forward and some backward: which set reverses the direction?", range=name
+            )
+        return say("In range {range} some members turn forward and some backward: which are they?", range=name)
     top = facts.forward[-1] if facts.forward else facts.simplest
-    return f"Which member turns fastest in range {escaped(top.name)}, and in which range does it turn slowest?"
+    return say("Which member turns fastest in range {range}, and in which range does it turn slowest?", range=escaped(top.name))

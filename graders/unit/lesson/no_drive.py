@@ -9,10 +9,11 @@ from gearkit.explain.story import tell
 from gearkit.explain.whole_story import Story
 from gearkit.solve.one_way import Working, one_way_clutches
 from gearkit.text.phrases import capital, listed
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import Verdict
 from graders.unit.facts import Facts, RangeFact
-from graders.unit.words.cells import Cell, code, prose, several
-from graders.unit.words.saying import escaped, verb
+from graders.unit.words.cells import Cell, code, prose, quoted, several, working_title
+from graders.unit.words.saying import escaped
 
 _MOST_STEPS = 3
 
@@ -21,7 +22,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     """Yield the cells on neutral, park and tie-up, as far as the layout has them."""
     if not facts.others and facts.tie_up is None:
         return
-    yield prose("no-drive", "by-hand", "## When it does not drive", _opening(facts))
+    yield prose("no-drive", "by-hand", say("## When it does not drive"), _opening(facts))
     yield code("no-drive-panel", "predict", f'lesson.predict_about("freedoms", "{facts.file}")')
     neutrals = [other for other in facts.others if other[2].verdict is Verdict.NEUTRAL]
     held = [other for other in facts.others if not other[2].verdict.output_turns]
@@ -29,13 +30,19 @@ def cells(facts: Facts) -> Iterator[Cell]:
     if neutrals:
         yield from _neutral(facts, *neutrals[0])
     if neutrals[1:]:
-        rest = [f"range {escaped(name)} ({escaped(listed(engaged)) or 'nothing applied'})" for name, engaged, _ in neutrals[1:]]
-        yield prose(
-            "neutral-more",
-            "by-hand",
-            f"{capital(listed(rest))} {verb(len(rest), 'leave')} input and output independent too. Check "
-            f"{'it' if len(rest) == 1 else 'them'} with the count above.",
+        rest = [
+            say("range {range} ({elements})", range=escaped(name), elements=escaped(listed(engaged)))
+            if engaged
+            else say("range {range} (nothing applied)", range=escaped(name))
+            for name, engaged, _ in neutrals[1:]
+        ]
+        told = say_n(
+            "{ranges} leaves input and output independent too. Check it with the count above.",
+            "{ranges} leave input and output independent too. Check them with the count above.",
+            len(rest),
+            ranges=capital(listed(rest)),
         )
+        yield prose("neutral-more", "by-hand", told)
     if held:
         yield from _park(facts, *held[0])
     if odd:
@@ -43,41 +50,59 @@ def cells(facts: Facts) -> Iterator[Cell]:
         yield prose(
             "input-held",
             "by-hand",
-            f"### Range {escaped(name)}: the input is held",
-            f"With {_acting(engaged, state)} the engine cannot turn, while the output can. No driver asks for that, so "
-            "look at the chart again: is it written down as it was meant?",
+            say("### Range {range}: the input is held", range=escaped(name)),
+            say(
+                "With {acting} the engine cannot turn, while the output can. No driver asks for that, so look at the chart again: is it "
+                "written down as it was meant?",
+                acting=_acting(engaged, state),
+            ),
         )
     if facts.tie_up is not None:
         yield from _tie_up(facts)
 
 
 def _opening(facts: Facts) -> str:
-    names = [f"range {escaped(name)}" for name, _, _ in facts.others]
-    named = f"{capital(listed(names))} {'does' if len(names) == 1 else 'do'} not drive. " if names else ""
-    if not names:
-        named = "Every row of the chart drives; not every combination of elements does. "
-    return (
-        f"{named}First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, "
-        "predict, reveal. Do it for a range that drives as well, to compare."
+    names = [say("range {range}", range=escaped(name)) for name, _, _ in facts.others]
+    named = say("Every row of the chart drives; not every combination of elements does.")
+    if names:
+        ranges = capital(listed(names))
+        named = say_n("{ranges} does not drive.", "{ranges} do not drive.", len(names), ranges=ranges)
+    asked = say(
+        "First say what you expect: how many speeds stay free, and which of input and output can turn? Tick the elements, predict, "
+        "reveal. Do it for a range that drives as well, to compare."
     )
+    return f"{named} {asked}"
 
 
 def _acting(listed_names: Sequence[str], state: Working) -> str:
     """What is applied, and what the one-way clutches that the chart lists beside it do: nobody applies those."""
     loose = [name for name in listed_names if name not in state.engaged]
-    holding = f" and {escaped(listed(state.holding))} holding" if state.holding else ""
-    going = f", while {escaped(listed(loose))} {verb(len(loose), 'let')} go," if loose else ""
-    return f"{escaped(listed(state.applied)) or 'nothing'} applied{holding}{going}"
+    applied = escaped(listed(state.applied)) or say("nothing")
+    told = (
+        say("{applied} applied and {holding} holding", applied=applied, holding=escaped(listed(state.holding)))
+        if state.holding
+        else say("{applied} applied", applied=applied)
+    )
+    if not loose:
+        return told
+    return say_n(
+        "{acting}, while {elements} lets go,",
+        "{acting}, while {elements} let go,",
+        len(loose),
+        acting=told,
+        elements=escaped(listed(loose)),
+    )
 
 
 def _neutral(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> Iterator[Cell]:
     story = tell(facts.layout, name)
-    applied = f"With {_acting(engaged, state)}".rstrip(",")
+    heading = say("### Neutral: range {range}", range=escaped(name))
+    applied = say("With {acting}:", acting=_acting(engaged, state).rstrip(","))
     free = [step.words for step in _part(story, StoryPart.FREE)]
     yield from several(
         "neutral",
         "by-hand",
-        [f"### Neutral: range {escaped(name)}", f"{applied}:", "\n".join(f"- {escaped(words)}" for words in free)],
+        [heading, applied, "\n".join(f"- {escaped(words)}" for words in free)],
     )
     moves = [step for step in _part(story, StoryPart.STANDING) if step.formulas]
     turning = [step for step in moves if any(value for value in step.gives.values())]
@@ -86,16 +111,17 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], state: Working) ->
             "neutral-turns",
             "by-hand",
             [
-                "Neutral is not at rest. Let the input make one turn while the vehicle stands.",
+                say("Neutral is not at rest. Let the input make one turn while the vehicle stands."),
                 *_as_told(moves[:_MOST_STEPS], facts.by_effort[0]),
             ],
         )
+    labels = quoted(say("State")), quoted(say("Free speeds"))
     yield code(
         "neutral-numbers",
         "worked",
-        "# Working: what is free in neutral",
-        f"neutral = in_range(train, {_quoted(name)}).mobility",
-        'lesson.results(("State", str(neutral.verdict)), ("Free speeds", neutral.freedom))',
+        working_title(say("what is free in neutral")),
+        f"neutral = in_range(train, {quoted(name)}).mobility",
+        f"lesson.results(({labels[0]}, str(neutral.verdict)), ({labels[1]}, neutral.freedom))",
     )
 
 
@@ -104,28 +130,34 @@ def _as_told(moves: Sequence[Step], first: RangeFact) -> Iterator[str]:
     before = {step.words for step in first.story.steps}
     again = list(dict.fromkeys(name for step in moves if step.words in before for name in step.sets))
     if again:
-        yield f"{escaped(listed(again))} {'turns' if len(again) == 1 else 'turn'} as in range {escaped(first.name)}."
+        yield say_n(
+            "{sets} turns as in range {range}.",
+            "{sets} turn as in range {range}.",
+            len(again),
+            sets=escaped(listed(again)),
+            range=escaped(first.name),
+        )
     yield from (escaped(step.words) for step in moves if step.words not in before)
 
 
 def _park(facts: Facts, name: str, engaged: Sequence[str], state: Working) -> Iterator[Cell]:
     story = tell(facts.layout, name)
     why = _part(story, StoryPart.CONFLICT)[-2:]
-    whole = "neither end can turn" if state.verdict is Verdict.TIE_UP else "the output is held while the input may turn"
-    yield from several(
-        "park",
-        "by-hand",
-        [
-            f"### {'Locked' if state.verdict is Verdict.TIE_UP else 'The output held'}: range {escaped(name)}",
-            f"With {_acting(engaged, state)} {whole}.",
-            *(escaped(step.words) for step in why),
-        ],
-    )
+    acting = _acting(engaged, state)
+    if state.verdict is Verdict.TIE_UP:
+        heading = say("### Locked: range {range}", range=escaped(name))
+        told = say("With {acting} neither end can turn.", acting=acting)
+    else:
+        heading = say("### The output held: range {range}", range=escaped(name))
+        told = say("With {acting} the output is held while the input may turn.", acting=acting)
+    yield from several("park", "by-hand", [heading, told, *(escaped(step.words) for step in why)])
     yield prose(
         "park-caution",
         "caution",
-        "**Park is not a chock.** It holds one shaft in the transmission; with an open differential one raised "
-        "wheel lets the other turn. Chocks, parking brake and stands are used as well.",
+        say(
+            "**Park is not a chock.** It holds one shaft in the transmission; with an open differential one raised wheel lets the other "
+            "turn. Chocks, parking brake and stands are used as well."
+        ),
     )
 
 
@@ -138,37 +170,40 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
         "tie-up",
         "by-hand",
         [
-            f"### One element too many: range {escaped(fact.name)} and {escaped(element)}",
-            f"Range {escaped(fact.name)} needs {escaped(fact.applied)}. Let {escaped(element)} take hold as well. Predict it above before you read on.",
+            say("### One element too many: range {range} and {element}", range=escaped(fact.name), element=escaped(element)),
+            say(
+                "Range {range} needs {elements}. Let {element} take hold as well. Predict it above before you read on.",
+                range=escaped(fact.name),
+                elements=escaped(fact.applied),
+                element=escaped(element),
+            ),
             *(escaped(step.words) for step in why),
         ],
     )
-    engaged = ", ".join(_quoted(name) for name in (*fact.engaged, element))
+    engaged = ", ".join(quoted(name) for name in (*fact.engaged, element))
+    labels = quoted(say("Together")), quoted(say("That is"))
     yield code(
         "tie-up-numbers",
         "worked",
-        "# Working: one element too many",
+        working_title(say("one element too many")),
         "from gearkit.solve.one_way import working",
         "",
-        f'lesson.results(("Together", str(working(train, [{engaged}]).verdict)), ("That is", "{state.verdict.means}"))',
+        f"lesson.results(({labels[0]}, str(working(train, [{engaged}]).verdict)), ({labels[1]}, {quoted(say(state.verdict.means))}))",
     )
     # Nobody can apply a one-way clutch to try it.
     by_itself = one_way_clutches(facts.layout)
     more = [other.name for other in facts.layout.elements if other.name not in (*fact.engaged, element, *by_itself)]
     if more:
-        yield prose(
-            "tie-up-more",
-            "by-hand",
-            f"Which of {escaped(listed(more))} beside range {escaped(fact.name)} would bind too, and which would change nothing? "
-            f"Try {'both' if len(more) == 2 else 'each'} in the panel."
-            if len(more) > 1
-            else f"And {escaped(more[0])} beside range {escaped(fact.name)}: does it bind as well? Try it in the panel.",
+        told = say_n(
+            "And {elements} beside range {range}: does it bind as well? Try it in the panel.",
+            "Which of {elements} beside range {range} would bind too, and which would change nothing?",
+            len(more),
+            elements=escaped(listed(more)),
+            range=escaped(fact.name),
         )
+        each = say("Try both in the panel.") if len(more) == 2 else say("Try each in the panel.") if len(more) > 2 else ""
+        yield prose("tie-up-more", "by-hand", " ".join(filter(None, (told, each))))
 
 
 def _part(story: Story, part: StoryPart) -> list[Step]:
     return [step for step in story.steps if step.part is part]
-
-
-def _quoted(name: str) -> str:
-    return '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'

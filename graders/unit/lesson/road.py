@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from math import pi
 
 from gearkit.solve.on_road.vehicle_file import find_vehicle
-from gearkit.text.phrases import decimal, fixed
+from gearkit.text.phrases import decimal, fixed, localized
+from gearkit.words.say import say
 from graders.unit.facts import Facts, RangeFact
-from graders.unit.lesson.first_range import name_of
-from graders.unit.words.cells import Cell, code, gate, prose
+from graders.unit.words.cells import Cell, code, gate, prose, quoted, working_title
 from graders.unit.words.saying import escaped, number
 
 VEHICLE = "college_van"
@@ -29,15 +29,17 @@ def cells(facts: Facts) -> Iterator[Cell]:
         yield prose(
             "road-predict",
             "predict",
-            "### Predict the saw-tooth",
-            "Every upshift at the same engine speed gives a saw-tooth. One tooth is missing: where does the engine speed drop to, and how fast is the "
-            "vehicle at the end of it?",
+            say("### Predict the saw-tooth"),
+            say(
+                "Every upshift at the same engine speed gives a saw-tooth. One tooth is missing: where does the engine speed drop to, and how "
+                "fast is the vehicle at the end of it?"
+            ),
         )
-        yield gate(
-            "road-panel",
-            f'lesson.predict_about("road", "{facts.file}"',
-            "A road speed about four times too large leaves out the final drive; half of the right one leaves out the 2 in $2\\pi r$.",
+        wrong = say(
+            "A road speed about four times too large leaves out the final drive; half of the right one leaves out the 2 in {formula}.",
+            formula="$2\\pi r$",
         )
+        yield gate("road-panel", f'lesson.predict_about("road", "{facts.file}"', wrong)
 
 
 def road_ranges(facts: Facts) -> list[RangeFact]:
@@ -53,24 +55,35 @@ def _speed(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
     van = find_vehicle(VEHICLE)
     wheel = ENGINE_SPEED / (float(fact.ratio) * van.final_drive)
     speed = wheel * 2 * pi * van.rolling_radius * 60 / 1000
+    drive, radius = localized(str(van.final_drive)), localized(str(van.rolling_radius))
     yield prose(
         "road",
         "by-hand",
-        "## On the road",
-        f"Put {facts.called} into the college van: final drive {van.final_drive}, rolling radius {van.rolling_radius} m. At {ENGINE_SPEED} r/min in range {escaped(fact.name)} the wheels turn "
-        f"${ENGINE_SPEED}/({decimal(fact.ratio)} \\times {van.final_drive}) = {fixed(wheel, 1)}$ r/min, and each turn takes the van $2\\pi r$ along:",
-        f"$$v = {fixed(wheel, 1)} \\times 2\\pi \\times {van.rolling_radius} \\times \\frac{{60}}{{1000}} = {fixed(speed, 1)}\\text{{ km/h}}$$",
+        say("## On the road"),
+        say(
+            "Put {train} into the college van: final drive {final_drive}, rolling radius {radius} m. At {speed} r/min in range {range} the "
+            "wheels turn {wheels} r/min, and each turn takes the van {way} along:",
+            train=facts.called,
+            final_drive=drive,
+            radius=radius,
+            speed=ENGINE_SPEED,
+            range=escaped(fact.name),
+            wheels=f"${ENGINE_SPEED}/({decimal(fact.ratio)} \\times {drive}) = {fixed(wheel, 1)}$",
+            way="$2\\pi r$",
+        ),
+        f"$$v = {fixed(wheel, 1)} \\times 2\\pi \\times {radius} \\times \\frac{{60}}{{1000}} = {fixed(speed, 1)}\\text{{ km/h}}$$",
     )
+    labels = quoted(say("Wheels")), quoted(say("Road speed"))
     yield code(
         "road-numbers",
         "worked",
-        "# Working: road speed",
+        working_title(say("road speed")),
         "from math import pi",
         "",
-        f"i = float(in_range(train, {name_of(fact)}).ratio)",
+        f"i = float(in_range(train, {quoted(fact.name)}).ratio)",
         f"wheel = {ENGINE_SPEED} / (i * {van.final_drive})",
         f"speed = wheel * 2*pi*{van.rolling_radius} * 60/1000",
-        'lesson.results(("Wheels", wheel, "r/min", 1), ("Road speed", speed, "km/h", 1))',
+        f'lesson.results(({labels[0]}, wheel, "r/min", 1), ({labels[1]}, speed, "km/h", 1))',
     )
 
 
@@ -78,45 +91,59 @@ def _effort(fact: RangeFact) -> Iterator[Cell]:
     van = find_vehicle(VEHICLE)
     torque = van.engine.torque(ENGINE_SPEED) or 0.0
     effort = torque * float(fact.ratio) * van.final_drive * van.driveline_efficiency / van.rolling_radius
+    drive, left, radius = (localized(str(value)) for value in (van.final_drive, van.driveline_efficiency, van.rolling_radius))
+    label = quoted(say("Force at the tyres"))
     yield prose(
         "effort",
         "by-hand",
-        f"Torque goes the other way: it is multiplied. In range {escaped(fact.name)}, with {torque:g} N·m and {van.driveline_efficiency:.0%} of it left at the wheels, the tyres push with",
-        f"$$F = \\frac{{{torque:g} \\times {decimal(fact.ratio)} \\times {van.final_drive} \\times {van.driveline_efficiency}}}{{{van.rolling_radius}}} = {effort:.0f}\\text{{ N}}$$",
+        say(
+            "Torque goes the other way: it is multiplied. In range {range}, with {torque} N·m and {share} of it left at the wheels, the tyres push with",
+            range=escaped(fact.name),
+            torque=f"{torque:g}",
+            share=f"{van.driveline_efficiency:.0%}",
+        ),
+        f"$$F = \\frac{{{torque:g} \\times {decimal(fact.ratio)} \\times {drive} \\times {left}}}{{{radius}}} = {effort:.0f}\\text{{ N}}$$",
     )
     yield code(
         "effort-numbers",
         "worked",
-        "# Working: tractive effort",
-        f"low = float(in_range(train, {name_of(fact)}).ratio)",
+        working_title(say("tractive effort")),
+        f"low = float(in_range(train, {quoted(fact.name)}).ratio)",
         f"effort = {torque:g} * low * {van.final_drive} * {van.driveline_efficiency} / {van.rolling_radius}",
-        'lesson.results(("Force at the tyres", effort, "N", 0))',
+        f'lesson.results(({label}, effort, "N", 0))',
     )
 
 
 def _steps(facts: Facts) -> Iterator[Cell]:
     ladder = facts.forward
-    names = ", ".join(name_of(fact) for fact in ladder)
+    names = ", ".join(quoted(fact.name) for fact in ladder)
     spread = ladder[0].ratio / ladder[-1].ratio
     count = len(ladder) - 1
+    each = decimal(float(spread) ** (1 / count))
     equal = (
         ""
         if count < 2
-        else f" Had {'both' if count == 2 else f'all {number(count)}'} steps been equal, each would be {decimal(float(spread) ** (1 / count))}."
+        else say("Had both steps been equal, each would be {step}.", step=each)
+        if count == 2
+        else say("Had all {number} steps been equal, each would be {step}.", number=number(count), step=each)
     )
+    told = say(
+        "A *step* is a ratio divided by the next higher range's; all steps multiplied give the *spread*, lowest by top: {spread}.",
+        spread=decimal(spread),
+    )
+    step, whole = say("Step {number}"), quoted(say("Spread"))
     yield prose(
         "steps",
         "by-hand",
-        f"### Steps and spread of {facts.called}",
-        "A *step* is a ratio divided by the next higher range's; all steps multiplied give the *spread*, lowest by top: "
-        f"{decimal(spread)}.{equal}",
+        say("### Steps and spread of {train}", train=facts.called),
+        " ".join(filter(None, (told, equal))),
     )
     yield code(
         "steps-numbers",
         "worked",
-        "# Working: steps and spread",
+        working_title(say("steps and spread")),
         f"ladder = [in_range(train, name).ratio for name in [{names}]]",
         "steps = [low / high for low, high in zip(ladder, ladder[1:])]",
-        'rows = [(f"Step {number}", float(step)) for number, step in enumerate(steps, 1)]',
-        'lesson.results(*rows, ("Spread", float(ladder[0] / ladder[-1])))',
+        f"rows = [(f{quoted(step)}, float(step)) for number, step in enumerate(steps, 1)]",
+        f"lesson.results(*rows, ({whole}, float(ladder[0] / ladder[-1])))",
     )

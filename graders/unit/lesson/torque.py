@@ -7,12 +7,15 @@ from fractions import Fraction
 
 from gearkit.solve.loads.torques import Torques
 from gearkit.text.phrases import decimal, fixed, listed, set_words, sets_words
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING
 from graders.unit.facts import TORQUE, Facts, RangeFact
-from graders.unit.lesson.first_range import name_of
-from graders.unit.words.cells import Cell, code, gate, prose
-from graders.unit.words.saying import escaped, verb
+from graders.unit.words.cells import Cell, code, gate, prose, quoted, result, working_title
+from graders.unit.words.saying import escaped
 from graders.unit.working import exact
+
+# Unit and decimals of a torque in a table of results.
+_UNIT = ('"N·m"', "1")
 
 
 def cells(facts: Facts) -> Iterator[Cell]:
@@ -27,9 +30,12 @@ def cells(facts: Facts) -> Iterator[Cell]:
     yield prose(
         "torque-predict",
         "predict",
-        "### Predict the largest torque",
-        f"Now the other ranges, at {TORQUE} N·m or any input torque you like. Which applied element has most to do, and does the housing push with the input or "
-        "against it? Enter it, then reveal levers and bars.",
+        say("### Predict the largest torque"),
+        say(
+            "Now the other ranges, at {torque} N·m or any input torque you like. Which applied element has most to do, and does the housing "
+            "push with the input or against it? Enter it, then reveal levers and bars.",
+            torque=TORQUE,
+        ),
     )
     yield gate("torque-panel", f'lesson.predict_about("torques", "{facts.file}"', " ".join(_wrong(facts, settled)))
     yield from _path(facts, settled)
@@ -39,26 +45,35 @@ def _balance(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
     ratio = fact.ratio
     housing = TORQUE * (ratio - 1)
     shown = fact.shown if ratio > 0 else f"({fact.shown})"
+    told = say("housing")
+    sum_up = f"${TORQUE} \\times ({_latex(shown)} - 1) = {_latex(fixed(housing, 1))}$"
     yield prose(
         "torque",
         "by-hand",
-        "## Torque: who supplies the rest",
-        f"{TORQUE} N·m go in. Without losses the output torque is the input torque times the ratio. Three torques act on the train from outside: the input's "
-        "$T$, the load $-T\\,i$ and the housing's. They add up to zero, so",
-        r"$$T_{\text{housing}} = T\,(i - 1)$$",
-        f"In range {escaped(fact.name)}: ${TORQUE} \\times ({_latex(shown)} - 1) = {_latex(fixed(housing, 1))}$ N·m.",
+        say("## Torque: who supplies the rest"),
+        say(
+            "{torque} N·m go in. Without losses the output torque is the input torque times the ratio. Three torques act on the train from "
+            "outside: the input's {its_own}, the load {load} and the housing's. They add up to zero, so",
+            torque=TORQUE,
+            its_own="$T$",
+            load="$-T\\,i$",
+        ),
+        rf"$$T_{{\text{{{told}}}}} = T\,(i - 1)$$",
+        say("In range {range}: {sum} N·m.", range=escaped(fact.name), sum=sum_up),
     )
     yield code(
         "torque-numbers",
         "worked",
-        "# Working: what the housing holds",
+        working_title(say("what the housing holds")),
         "from gearkit.solve.loads.torques import torques_of",
         "",
         f"T, i = {TORQUE}, {exact(ratio)}",
-        f"found = torques_of(in_range(train, {name_of(fact)}), T, basic_efficiency=1)",
+        f"found = torques_of(in_range(train, {quoted(fact.name)}), T, basic_efficiency=1)",
         "lesson.results(",
-        '    ("Output", float(T * i), "N·m", 1), ("Output, solved by the kit", float(-found.output_torque), "N·m", 1),',
-        '    ("Housing", float(T * (i - 1)), "N·m", 1), ("Housing, solved by the kit", float(found.housing_torque), "N·m", 1),',
+        result(say("Output"), "float(T * i)", *_UNIT),
+        result(say("Output, solved by the kit"), "float(-found.output_torque)", *_UNIT),
+        result(say("Housing"), "float(T * (i - 1))", *_UNIT),
+        result(say("Housing, solved by the kit"), "float(found.housing_torque)", *_UNIT),
         ")",
     )
 
@@ -69,36 +84,53 @@ def _elements(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]
     ground = layout.shaft_of(HOUSING)
     grounded = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
     holding = [name for name in grounded if rows[name]] or grounded
-    told = []
-    if len(holding) == 1:
+    told, in_range = [], escaped(fact.name)
+    if len(holding) == 1 and holding == grounded:
         told.append(
-            f"{escaped(holding[0])} is the only element {'at the housing' if holding == grounded else 'that takes up torque at the housing'} in range "
-            f"{escaped(fact.name)}, so it has all of that to hold."
+            say(
+                "{element} is the only element at the housing in range {range}, so it has all of that to hold.",
+                element=escaped(holding[0]),
+                range=in_range,
+            )
+        )
+    elif len(holding) == 1:
+        told.append(
+            say(
+                "{element} is the only element that takes up torque at the housing in range {range}, so it has all of that to hold.",
+                element=escaped(holding[0]),
+                range=in_range,
+            )
         )
     elif holding:
         parts = listed(f"{escaped(name)} {_newtons(rows[name])}" for name in holding)
-        told.append(f"{listed(map(escaped, holding))} share it in range {escaped(fact.name)}: {parts}.")
+        names = listed(map(escaped, holding))
+        told.append(say("{elements} share it in range {range}: {torques}.", elements=names, range=in_range, torques=parts))
     else:
         told.append(
-            f"In range {escaped(fact.name)} no applied element stands at the housing: what clutches pass on stays inside the train."
+            say(
+                "In range {range} no applied element stands at the housing: what clutches pass on stays inside the train.",
+                range=in_range,
+            )
         )
-    joined = [name for name in rows if name not in holding]
-    for name in joined:
-        if rows[name]:
-            share = abs(rows[name]) / TORQUE
-            whole = "the whole input torque" if share == 1 else f"{decimal(share)} of the input torque"
-            told.append(f"{escaped(name)} passes on {whole}, {_newtons(rows[name])}.")
-        else:
-            told.append(f"{escaped(name)} has nothing to carry here.")
+    told += [_passed_on(escaped(name), rows[name]) for name in rows if name not in holding]
     yield prose("torque-elements", "by-hand", " ".join(told))
     if rows:
         yield code(
             "torque-elements-numbers",
             "worked",
-            "# Working: torque of each applied element",
+            working_title(say("torque of each applied element")),
             "elements = {name: torque for name, torque in found.elements.items() if torque is not None}",
             'lesson.results(*((name, float(torque), "N·m", 1) for name, torque in elements.items()))',
         )
+
+
+def _passed_on(name: str, torque: Fraction) -> str:
+    if not torque:
+        return say("{element} has nothing to carry here.", element=name)
+    share, told = abs(torque) / TORQUE, _newtons(torque)
+    if share == 1:
+        return say("{element} passes on the whole input torque, {torque}.", element=name, torque=told)
+    return say("{element} passes on {share} of the input torque, {torque}.", element=name, share=decimal(share), torque=told)
 
 
 def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
@@ -109,26 +141,33 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
             shown = {part: decimal(value, 1) for part, value in values.items() if value is not None}
             sun, ring = facts.layout.set_named(name).weights
             way = (
-                "both push the same way, and the carrier takes the sum"
+                say(
+                    "Sun and ring of one set share torque as their tooth counts: both push the same way, and the carrier takes the sum."
+                )
                 if sun * ring > 0
-                else "they push against each other, and the carrier takes the difference"
+                else say(
+                    "Sun and ring of one set share torque as their tooth counts: they push against each other, and the carrier takes the "
+                    "difference."
+                )
             )
-            yield prose(
-                "torque-set",
-                "by-hand",
-                f"### Inside {escaped(set_words(name))}",
-                f"Sun and ring of one set share torque as their tooth counts: {way}. Here the sun of {escaped(set_words(name))} gets {shown['sun']} N·m from "
-                f"outside the set, the ring {shown['ring']} and the carrier {shown['carrier']}. Add them up.",
+            here = say(
+                "Here the sun of {set} gets {sun} N·m from outside the set, the ring {ring} and the carrier {carrier}. Add them up.",
+                set=escaped(set_words(name)),
+                **shown,
             )
+            heading = say("### Inside {set}", set=escaped(set_words(name)))
+            yield prose("torque-set", "by-hand", heading, f"{way} {here}")
             yield code(
                 "torque-set-numbers",
                 "worked",
-                "# Working: sun, ring and carrier of one set",
+                working_title(say("sun, ring and carrier of one set")),
                 f'sun, ring, carrier = (found.members[f"{name}.{{part}}"] for part in ("sun", "ring", "carrier"))',
                 "lesson.results(",
-                '    ("Sun", float(sun), "N·m", 1), ("Ring", float(ring), "N·m", 1), ("Carrier", float(carrier), "N·m", 1),',
-                f'    ("Ring from the sun, by the tooth counts", float(sun * Fraction({ring}, {sun})), "N·m", 1),',
-                '    ("Sum of the three", sun + ring + carrier, "N·m"),',
+                result(say("Sun"), "float(sun)", *_UNIT),
+                result(say("Ring"), "float(ring)", *_UNIT),
+                result(say("Carrier"), "float(carrier)", *_UNIT),
+                result(say("Ring from the sun, by the tooth counts"), f"float(sun * Fraction({ring}, {sun}))", *_UNIT),
+                result(say("Sum of the three"), "sun + ring + carrier", _UNIT[0]),
                 ")",
             )
             return
@@ -137,20 +176,25 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
 def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[str]:
     low = next((drive for drive, _ in settled if drive.ratio > 1), None)
     if low is not None:
-        yield (
-            f"{fixed(TORQUE * low.ratio, 1)} N·m in range {escaped(low.name)} is the *output* torque; the housing supplies what the input does not: "
-            "the difference."
+        yield say(
+            "{value} N·m in range {range} is the *output* torque; the housing supplies what the input does not: the difference.",
+            value=fixed(TORQUE * low.ratio, 1),
+            range=escaped(low.name),
         )
     back = next((drive for drive, _ in settled if drive.ratio < 0), None)
     if back is not None:
-        yield (
-            f"In range {escaped(back.name)} input and output push the train the same way, so the housing holds against both: "
-            f"{fixed(TORQUE * (abs(back.ratio) - 1), 1)} N·m would subtract where it adds."
+        yield say(
+            "In range {range} input and output push the train the same way, so the housing holds against both: {value} N·m would subtract "
+            "where it adds.",
+            range=escaped(back.name),
+            value=fixed(TORQUE * (abs(back.ratio) - 1), 1),
         )
     over = next((drive for drive, _ in settled if 0 < drive.ratio < 1), None)
     if over is not None:
-        yield f"In range {escaped(over.name)} the output torque is the smaller one, and the housing pushes backward."
-    yield f"{TORQUE} N·m everywhere copies the input torque."
+        yield say(
+            "In range {range} the output torque is the smaller one, and the housing pushes backward.", range=escaped(over.name)
+        )
+    yield say("{torque} N·m everywhere copies the input torque.", torque=TORQUE)
 
 
 def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Cell]:
@@ -158,22 +202,30 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
         return
     fact = next((drive for drive, loads in settled if loads.recirculation), settled[0][0])
     around = next((loads.recirculation for drive, loads in settled if drive is fact), None)
-    more = (
-        (
-            f"In range {escaped(fact.name)} power goes round inside the train: {decimal(around)} times the power that enters comes back to where it left. "
-            "Find the loop."
+    name = escaped(fact.name)
+    if around:
+        more = say(
+            "In range {range} power goes round inside the train: {share} times the power that enters comes back to where it left. Find the loop.",
+            range=name,
+            share=decimal(around),
         )
-        if around
-        else f"Follow range {escaped(fact.name)} from the input to the output: "
-        + ("which set passes on most?" if len(fact.story.working) > 1 else "through which members does all of it go?")
-    )
+    elif len(fact.story.working) > 1:
+        more = say("Follow range {range} from the input to the output: which set passes on most?", range=name)
+    else:
+        more = say("Follow range {range} from the input to the output: through which members does all of it go?", range=name)
     idle = [drive for drive in facts.drives if 0 < len(drive.story.idle) < len(facts.layout.sets)]
     rest = ""
     if idle:
         drive = idle[0]
-        rest = f"In range {escaped(drive.name)}, {escaped(sets_words(drive.story.idle))} {verb(len(drive.story.idle), 'carry')} nothing."
-    yield prose("path", "", "### The way of the power", " ".join(filter(None, (more, rest))))
-    yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={name_of(fact)})')
+        rest = say_n(
+            "In range {range}, {sets} carries nothing.",
+            "In range {range}, {sets} carry nothing.",
+            len(drive.story.idle),
+            range=escaped(drive.name),
+            sets=escaped(sets_words(drive.story.idle)),
+        )
+    yield prose("path", "", say("### The way of the power"), " ".join(filter(None, (more, rest))))
+    yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={quoted(fact.name)})')
 
 
 def _newtons(value: Fraction | None) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gearkit.lesson.predictions import shut
+from gearkit.words.say import say
 
 LONGEST_PROSE = 80
 LONGEST_CODE = 12
@@ -64,7 +65,36 @@ def gate(name: str, call: str, compare: str) -> Cell:
         call: the call without its closing bracket.
         compare: what the usual wrong guesses take for true, said in the reveal.
     """
-    return code(name, "predict", "# Your prediction", f'{call}, compare="{shut(compare)}")')
+    return code(name, "predict", comment(say("Your prediction")), f'{call}, compare="{shut(compare)}")')
+
+
+def comment(text: str) -> str:
+    """Return words as a comment of Python."""
+    return f"# {text}"
+
+
+def working_title(title: str) -> str:
+    """Return the line to which a cell with a working is folded.
+
+    Args:
+        title: what it works out.
+    """
+    return comment(say("Working: {title}", title=title))
+
+
+def result(label: str, *values: str) -> str:
+    """Return a line of a table of results.
+
+    Args:
+        label: what it says in front.
+        values: the code of its values.
+    """
+    return f"    ({', '.join((quoted(label), *values))}),"
+
+
+def quoted(text: str) -> str:
+    """Return a text as Python writes it."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def words(text: str) -> int:
@@ -126,7 +156,7 @@ def blocks(name: str, tag: str, title: str, lines: Sequence[str]) -> list[Cell]:
         code(
             name if not at else f"{name}-{at + 1}",
             tag,
-            f"# Working: {title}{', continued' if at else ''}",
+            comment(say("Working: {title}, continued", title=title)) if at else working_title(title),
             *lines[at * size : (at + 1) * size],
         )
         for at in range(count)

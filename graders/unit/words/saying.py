@@ -2,59 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from gearkit.explain.clauses import others_on
-from gearkit.text.phrases import listed, member_words
+from gearkit.text.phrases import count_words, listed, member_words
 from gearkit.train.elements import Element
+from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, INPUT, OUTPUT, ElementKind, FreeDirection
 from graders.unit.facts import Facts
 
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-_ARTICLES = {ElementKind.BRAKE: "a brake", ElementKind.CLUTCH: "a clutch", ElementKind.ONE_WAY_CLUTCH: "a one-way clutch"}
+_LARGER = {11: later("eleven"), 12: later("twelve")}
+_ARTICLES = {
+    ElementKind.BRAKE: later("a brake"), ElementKind.CLUTCH: later("a clutch"), ElementKind.ONE_WAY_CLUTCH: later("a one-way clutch"),
+}  # fmt: skip
 
 
 def number(count: int) -> str:
     """Return a number in words up to twelve."""
-    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else str(count)
+    return say(_LARGER[count]) if count in _LARGER else count_words(count)
 
 
-def counted(count: int, noun: str, plural: str = "") -> str:
-    """Return a number with its noun.
-
-    Args:
-        count: how many.
-        noun: for one of them.
-        plural: for several, where it is not the noun with an s.
-
-    >>> counted(1, "clutch"), counted(3, "clutch", "clutches")
-    ('one clutch', 'three clutches')
-    """
-    return f"{number(count)} {noun if count == 1 else plural or noun + 's'}"
+def counted_sets(count: int) -> str:
+    """Return so many planetary sets, in words."""
+    return say_n("one planetary set", "{number} planetary sets", count, number=number(count))
 
 
-def verb(count: int, word: str) -> str:
-    """Return a verb for one or for several, such as "holds" and "hold", "carries" and "carry".
+def counted_shafts(count: int) -> str:
+    """Return so many shafts, in words."""
+    return say_n("one shaft", "{number} shafts", count, number=number(count))
 
-    Args:
-        count: how many do it.
-        word: the verb for several.
-    """
-    if count != 1:
-        return word
-    if word.endswith("y") and word[-2:-1] not in "aeiou":
-        return word[:-1] + "ies"
-    return word + ("es" if word.endswith(("s", "sh", "ch", "x")) else "s")
+
+def counted_elements(count: int) -> str:
+    """Return so many shift elements, in words."""
+    if not count:
+        return say("no shift elements")
+    return say_n("one shift element", "{number} shift elements", count, number=number(count))
+
+
+def counted_drives(count: int) -> str:
+    """Return so many ranges that drive, in words."""
+    return say_n("one range that drives", "{number} ranges that drive", count, number=number(count))
 
 
 def kind_words(element: Element) -> str:
     """Return what an element is, with its article."""
-    return _ARTICLES[element.kind]
+    return say(_ARTICLES[element.kind])
 
 
 def shaft_words(members: Sequence[str]) -> str:
     """Return what is on a shaft, in a sentence."""
     return listed(map(member_words, members))
+
+
+def ranges_words(names: Sequence[str]) -> str:
+    """Return ranges by their names, as in "ranges 1 and 2".
+
+    Args:
+        names: their names, safe in Markdown.
+    """
+    return say_n("range {ranges}", "ranges {ranges}", len(names), ranges=listed(names))
 
 
 def does(facts: Facts, element: Element) -> str:
@@ -68,13 +74,13 @@ def does(facts: Facts, element: Element) -> str:
     grounded = facts.layout.shaft_of(HOUSING)
     if grounded in (facts.layout.shaft_of(first), facts.layout.shaft_of(second)):
         turning = second if facts.layout.shaft_of(first) == grounded else first
-        return f"holds {_with_mates(facts, turning)}"
+        return say("holds {member}", member=_with_mates(facts, turning))
     ends = [first, second]
     for end in (INPUT, OUTPUT):
         if facts.layout.shaft_of(end) in (facts.layout.shaft_of(first), facts.layout.shaft_of(second)):
             other = second if facts.layout.shaft_of(first) == facts.layout.shaft_of(end) else first
-            return f"joins {_with_mates(facts, other)} to {member_words(end)}"
-    return f"joins {_with_mates(facts, ends[0])} to {_with_mates(facts, ends[1])}"
+            return say("joins {first} to {second}", first=_with_mates(facts, other), second=member_words(end))
+    return say("joins {first} to {second}", first=_with_mates(facts, ends[0]), second=_with_mates(facts, ends[1]))
 
 
 def free_way(facts: Facts, element: Element) -> str:
@@ -91,16 +97,18 @@ def free_way(facts: Facts, element: Element) -> str:
     if facts.layout.shaft_of(first) == ground:
         # Seen from the housing the second part turns the other way than the first does seen from it.
         first, second, forward = second, first, not forward
-    way = "forward" if forward else "backward"
     if facts.layout.shaft_of(second) == ground:
-        return f", but lets it turn {way}"
-    return f", but lets {member_words(first)} turn {way} seen from {member_words(second)}"
+        return say(", but lets it turn forward") if forward else say(", but lets it turn backward")
+    member, other = member_words(first), member_words(second)
+    if forward:
+        return say(", but lets {member} turn forward seen from {other}", member=member, other=other)
+    return say(", but lets {member} turn backward seen from {other}", member=member, other=other)
 
 
 def _with_mates(facts: Facts, member: str) -> str:
     shaft = facts.layout.shafts[facts.layout.shaft_of(member)]
     rest = others_on([mate for mate in shaft if mate != HOUSING], [member])
-    return f"{member_words(member)} (with {listed(rest)})" if rest else member_words(member)
+    return say("{member} (with {mates})", member=member_words(member), mates=listed(rest)) if rest else member_words(member)
 
 
 def escaped(text: str) -> str:
@@ -108,3 +116,15 @@ def escaped(text: str) -> str:
     for sign in ("\\", "*", "_", "`", "$", "<", "[", "#", "|"):
         text = text.replace(sign, "\\" + sign)
     return text
+
+
+def element_words(facts: Facts, element: Element, mark: Callable[[str], str] = escaped) -> str:
+    """Return what an element is and does, as a sentence in Markdown.
+
+    Args:
+        facts: the layout.
+        element: one of its elements.
+        mark: what is done to its name and to what it does.
+    """
+    acts = mark(does(facts, element) + free_way(facts, element))
+    return say("**{name}**, {kind}, {acts}.", name=mark(element.name), kind=kind_words(element), acts=acts)

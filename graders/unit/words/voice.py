@@ -13,11 +13,11 @@ class Voice:
     def __init__(self) -> None:
         self._said: Counter[str] = Counter()
 
-    def say(self, *ways: str) -> str:
+    def choose(self, *ways: str) -> str:
         """Return the way that was used least, or "" where all were used often enough.
 
         Args:
-            ways: whole sentences that say the same, the best first.
+            ways: whole sentences in the reader's language that say the same, the best first.
         """
         best = min(ways, key=lambda way: self._said[way])
         if self._said[best] >= MOST_TIMES:
