@@ -107,7 +107,7 @@ class FaultCase:
             else say("runs at {actual}, no range's ratio", actual=fixed(actual, 3))
         )
         if wanted is None and self.sound.note:
-            way = "forward" if actual > 0 else "backward"
+            way = say("forward") if actual > 0 else say("backward")
             return say(
                 "drives {way}, {verdict} without the fault: {runs}; not safe", way=way, verdict=self.sound.verdict, runs=runs
             )
