@@ -116,7 +116,6 @@ def spare_copy(course: Course, sheet: Sheet, name: str) -> Copy:
 
 
 @in_its_language
-@in_its_language
 def document(course: Course, sheet: Sheet, copy: Copy) -> Document:
     """Return a copy as a document.
 
@@ -147,7 +146,7 @@ def _copy(course: Course, sheet: Sheet, copy: Copy) -> Iterator[Block]:
     )
     sources = notebook.texts(course, plain, Owner(copy.owner), copy.variants)
     for variant, task, picture in zip(copy.variants, sources[2:-1:2], drawings_for(plain, copy.variants), strict=True):
-        fields = tuple(field(part, len(variant.parts)) for part in variant.parts)
+        fields = tuple(_box(part, len(variant.parts)) for part in variant.parts)
         asked = tuple(_asked(task, variant.parts))
         if picture is not None:
             yield from (*asked, Figure(picture, 0.85))
@@ -161,9 +160,18 @@ def _asked(task: str, parts: Sequence[Part]) -> Iterator[Block]:
     with_pictures = [part for part in parts if part.pictures]
     for part in with_pictures:
         task = task.replace(as_choices(part.options, part.pictures), "").replace(labelled(part.options), "")
-    yield from from_markdown(task)
+    yield from from_markdown("\n".join(line for line in task.splitlines() if line not in _told_by_boxes(parts)))
     for part in with_pictures:
         yield Figure(together(part.pictures), 0.85)
+
+
+def _told_by_boxes(parts: Sequence[Part]) -> set[str]:
+    """The lines of a task that name its parts for those who type them, where each part's box says the same."""
+    boxes = [field(part, len(parts)) for part in parts]
+    return {
+        f"- `{part.name}`: {box.label}" + (say(", in {unit}", unit=part.shown_unit) if part.unit else "")
+        for part, box in zip(parts, boxes, strict=True)
+    }
 
 
 def on_paper(sheet: Sheet) -> Sheet:
@@ -186,6 +194,12 @@ def field(part: Part, parts: int) -> Field:
         part.shown_unit,
         part.kind.traits.wide,
     )
+
+
+def _box(part: Part, parts: int) -> Field:
+    """A part's box on a copy, which also says what its column is called in the form."""
+    box = field(part, parts)
+    return box if parts == 1 or box.label == f"`{part.name}`" else replace(box, label=f"{box.label} `{part.name}`")
 
 
 def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
@@ -212,5 +226,6 @@ def key(course: Course, sheet: Sheet, copies: Sequence[Copy]) -> Document:
 def _rows(sheet: Sheet, copy: Copy) -> Iterator[tuple[str, ...]]:
     for number, (entry, variant) in enumerate(zip(sheet.items, copy.variants, strict=True), start=1):
         right = marking.right_answer(variant)
-        told = next(iter(right.values())) if len(right) == 1 else "; ".join(f"{part} = {text}" for part, text in right.items())
-        yield f"{number}. {entry.item.id}", str(entry.marks), as_text(told)
+        boxes = {part.name: field(part, len(variant.parts)).label for part in variant.parts}
+        told = [as_text(text) if len(right) == 1 else f"{boxes[part]}: {as_text(text)}" for part, text in right.items()]
+        yield f"{number}. {entry.item.id}", str(entry.marks), "; ".join(told)

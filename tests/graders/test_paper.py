@@ -264,6 +264,22 @@ def test_choices_among_pictures_are_pictures_on_paper(folder: Path) -> None:
     assert "to the right;" not in said, "the words of a picture would answer the question"
 
 
+def test_parts_are_named_once_by_their_boxes_and_so_in_the_key(folder: Path) -> None:
+    sheet = sheets.compose("L03-01, L03-04", "parts")
+    copy = copies.spare_copy(course_of(folder), sheet, "spare-1")
+    said = str(copies.document(course_of(folder), sheet, copy).blocks)
+    key = str(copies.key(course_of(folder), sheet, [copy]).blocks)
+    for variant in copy.variants:
+        for part in variant.parts:
+            label = copies.field(part, len(variant.parts)).label
+            assert said.count(label) == 1, label
+            assert f"{label}: {marking.right_answer(variant)[part.name]}" in key
+            # Whoever types the answers in looks for this word in the form.
+            assert said.count(f"`{part.name}`") == 1
+    # What can be chosen is still told.
+    assert "For each: one of `sun`, `carrier`, `ring`." in said
+
+
 def test_copies_share_the_pages_of_the_key(folder: Path) -> None:
     assert main(["compose", "lesson 3", "-o", "long.toml"]) == DONE
     assert main(["hand-out", "COURSE", "long.toml", "--class", "ROSTER.csv"]) == DONE
