@@ -126,6 +126,22 @@ def test_of_four_learners_no_share_is_told_not_even_each_ones_own():
     assert "Share" in text_of(report_page(data(marks=of_five())))
 
 
+def test_no_item_of_four_learners_is_called_hard_or_odd():
+    remarks = [remark for figure in data().figures for remark in figure.remarks]
+    assert remarks
+    told = text_of(report_page(data()))
+    assert [remark for remark in remarks if remark in told] == []
+
+
+def test_the_time_told_says_what_took_it():
+    def told(seconds: float) -> str:
+        return text_of(report_page(data(marks=replace(marked_sheet(), seconds=seconds))))
+
+    assert "Reading, running and comparing took 2.3 seconds." in told(2.34)
+    assert "took less than 0.1 seconds." in told(0.04)
+    assert "comparing took" not in told(0)
+
+
 def test_who_has_not_handed_in_is_named_with_the_group():
     assert "AT-214-E: Quist Pernille" in text_of(report_page(data()))
 

@@ -194,7 +194,7 @@ def _item_row(data: ReportData, figure: ItemFigures, many: bool) -> str:
     answers = " ".join(f'<span class="count">{kinds.count(kind)} {sign(kind)}</span>' for kind in SIGN_WORDS if kind in kinds)
     common = next((share for share in data.shares if share.item == figure.item), None)
     mistake = f"{escape(_mistake_name(data, common.mistake))} ({common.learners})" if common else "–"
-    remarks = "".join(f'<br><span class="small">{escape(remark)}</span>' for remark in figure.remarks)
+    remarks = "".join(f'<br><span class="small">{escape(remark)}</span>' for remark in figure.remarks if many)
     facility = _facility(data, figure)
     bar = charts.bar(float(figure.facility or 0), f"facility {facility}")
     title = f"<br>{escape(about.title)}" if about.title else ""

@@ -178,7 +178,9 @@ def reliability_section(data: ReportData) -> str:
 
 
 def _came_about(data: ReportData, ways: list[str]) -> str:
-    seconds = f" Marking took {data.marks.seconds:.1f} seconds." if data.marks.seconds else ""
+    # Loading, and entering the marks in the gradebook, come on top; the command itself tells the whole.
+    told = "less than 0.1 seconds" if data.marks.seconds < 0.1 else f"{data.marks.seconds:.1f} seconds"
+    seconds = f" Reading, running and comparing took {told}." if data.marks.seconds else ""
     sandbox = f" Protection while learner code ran: {escape(data.marks.sandbox)}." if data.marks.sandbox else ""
     return (
         f"<p>{counted(ways.count('read'), 'answer was', 'answers were')} read from the notebooks without running anything, "
