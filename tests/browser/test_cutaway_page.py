@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
@@ -15,6 +16,7 @@ from playwright.sync_api import Page, expect, sync_playwright
 from gearkit.lesson.solid.cutaway_page import write_page
 from gearkit.train.catalogue import find
 from tests.support import chromium
+from tests.support.colours import contrast
 from tests.support.random_layouts import random_layout
 
 pytestmark = pytest.mark.browser
@@ -22,6 +24,10 @@ pytestmark = pytest.mark.browser
 NO_WEBGL = """
 HTMLCanvasElement.prototype.getContext = () => null;
 SVGGraphicsElement.prototype.getBBox = () => ({ x: 0, y: 0, width: 0, height: 0 });"""
+INKS = """() => [...document.querySelectorAll(".gk-tag")].map((tag) => {
+  const { color, backgroundColor } = getComputedStyle(tag);
+  return [tag.innerText, color, backgroundColor];
+})"""
 
 
 @pytest.fixture(scope="module")
@@ -141,6 +147,20 @@ def test_no_body_lies_under_the_name_of_an_end_or_a_set(browser: Any, file: Path
 def _is_paper_or_housing(pixel: tuple[int, int, int]) -> bool:
     """The housing is grey; every shaft has a colour."""
     return max(pixel) - min(pixel) < 24
+
+
+def test_every_name_can_be_read_over_any_body(browser: Any, file: Path) -> None:
+    page, _ = opened(browser, file)
+    names = page.evaluate(INKS)
+    page.close()
+    assert {"A", "set 1", "input", "output"} <= {text for text, _, _ in names}
+    for text, ink, ground in names:
+        red, green, blue, *clear = (float(part) for part in re.findall(r"[\d.]+", ground))
+        for behind in (0, 255):
+            share = clear[0] if clear else 1.0
+            seen = [round(share * part + (1 - share) * behind) for part in (red, green, blue)]
+            inked = [int(part) for part in re.findall(r"\d+", ink)[:3]]
+            assert contrast("#" + bytes(seen).hex(), "#" + bytes(inked).hex()) >= 4.5, (text, behind)
 
 
 def test_pulled_apart_the_whole_train_stays_in_the_picture_and_only_the_body_in_focus_has_a_colour(
