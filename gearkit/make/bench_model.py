@@ -324,7 +324,7 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
     rows = ["what,mm", *(f"{name},{value:.3f}" for name, value in model.dimensions)]
     files["dimensions.csv"] = ("\n".join(rows) + "\n").encode("utf-8")
     parts = [f"- {part.count} x {part.description}" for part in model.parts]
-    cautions = [f"- {line}" for line in CAUTIONS]
+    cautions = [f"- {say(line)}" for line in CAUTIONS]
     page = [
         say("# Bench model of set {name}", name=model.pset.name),
         "",

@@ -89,6 +89,30 @@ def test_it_is_drawn_turns_by_slider_and_by_hand_and_says_what_is_seen(browser: 
     page.close()
 
 
+def test_it_is_turned_by_mouse_and_by_finger(browser: Any, file: Path) -> None:
+    place = browser.new_context(viewport={"width": 900, "height": 900}, reduced_motion="reduce", has_touch=True)
+    page = place.new_page()
+    page.goto(file.as_uri())
+    box = page.locator("canvas").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    first, scrolled = picture(page), page.evaluate("scrollY")
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 60, y - 30, steps=3)
+    page.mouse.up()
+    by_mouse = picture(page)
+    page.mouse.move(x - 60, y)
+    assert picture(page) == by_mouse != first
+    # A finger turns the train, and the page under it stays where it is.
+    hand = place.new_cdp_session(page)
+    for kind, at in (("touchStart", 0), ("touchMove", 40), ("touchMove", 80)):
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x - at, "y": y - at}]})
+    hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    assert picture(page) not in (first, by_mouse)
+    assert page.evaluate("scrollY") == scrolled
+    place.close()
+
+
 def covered(page: Page) -> list[str]:
     """Names in the picture that lie over each other."""
     boxes = [(tag.inner_text(), tag.bounding_box()) for tag in page.locator(".gk-tag").all()]

@@ -9,6 +9,7 @@ import re
 import struct
 import sys
 import zipfile
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -22,6 +23,7 @@ from pypdf import PdfReader
 from gearkit.cli.main import main
 from gearkit.make.bench_model import assembly_faults
 from gearkit.make.whole import proof as proving
+from gearkit.make.whole.assembly import document
 from gearkit.make.whole.checks import hanging, slide_hits
 from gearkit.make.whole.files import closed, outlines, triangles
 from gearkit.make.whole.half_section.elements import NotPrintableError
@@ -32,11 +34,14 @@ from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
 from gearkit.make.whole.proven import proven
 from gearkit.make.whole.solids import Workshop, engine
 from gearkit.make.whole.write import refuse_failed, write
+from gearkit.print.document import Document, Entries, Heading, Paragraph, Table
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import speaking
 from gearkit.words.terms import PinionKind
 from tests.support.amounts import amount
+from tests.support.pseudo import Pseudo, escaped
 from tests.support.random_layouts import random_layout
 
 COARSE = 48
@@ -158,19 +163,19 @@ def test_other_arrangements_are_tried_before_a_layout_is_refused() -> None:
         return replace(layout, sets=tuple(replace(s, sun_teeth=sun, ring_teeth=ring, planets=3) for s, (sun, ring) in sets))
 
     helped = counted(2, (45, 99))
-    with pytest.raises(NotPrintableError, match="would fall into 6 pieces"):
+    with pytest.raises(NotPrintableError, match="Element B cannot be reached from outside"):
         whole(helped)
     _, checks = proven(helped, Printer())
     assert all(check.passed for check in checks)
     # What is told as the nearest change was tried, and is true.
-    refused = counted(1, (51, 111), (54, 96))
+    refused = counted(1, (45, 99))
     with pytest.raises(
-        NotPrintableError, match=r"arrangements that were found fail\. Nearest change: leave out element D"
+        NotPrintableError, match=r"arrangements that were found fail\. Nearest change: leave out element A"
     ) as told:
         proven(refused, Printer())
     assert "or print one set alone" in str(told.value)
-    rest = tuple(element for element in refused.elements if element.name != "D")
-    ranges = tuple(item for item in refused.ranges if "D" not in item.engaged)
+    rest = tuple(element for element in refused.elements if element.name != "A")
+    ranges = tuple(item for item in refused.ranges if "A" not in item.engaged)
     assert proven(replace(refused, elements=rest, ranges=ranges, placement=None), Printer())
 
 
@@ -233,6 +238,56 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
     assert divmod(Fraction(12) / (1 + Fraction(86, 50)), 1) == (4, Fraction(28, 68))
     assert "4 turns and 4.9 marks, the same way" in told
     assert "−2.800" in told
+
+
+@pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"][: amount(3, 1)])
+def test_the_steps_say_into_which_part_the_screw_of_a_clutch_goes(name: str) -> None:
+    train = made(name)
+    steps = [text for block in document(train, []).blocks if isinstance(block, Entries) for text in block.texts]
+    told = dict[str, str]()
+    for step in steps:
+        for element in re.findall(r"turn in the set screw of (\w+) \(M3", step):
+            assert element not in told
+            told[element] = re.search(r"\((part_\d+)\)", step)[1]  # type: ignore[index]
+    clutches = {e.name for e in train.layout.elements if "housing" not in e.between}
+    assert set(told) == clutches
+    solids = {part.name: part.solid for part in train.parts}
+    for lock in train.locks:
+        element = train.layout.elements[lock.pack.element].name
+        if element in told:
+            # Where the thread is, the finished part has a hole, and beside it none.
+            at = (lock.drum[0] + 0.2, min(lock.drum[1], lock.drum[0] + 2.0))
+            hole, beside = (train.workshop.radial(lock.x, *at, 0.5, lock.at + turn) for turn in (0.0, 0.25))
+            assert (hole ^ solids[told[element]]).volume() == pytest.approx(0, abs=1e-6)
+            assert (beside ^ solids[told[element]]).volume() > 0.5
+
+
+def test_the_pages_of_a_whole_train_can_be_had_in_another_language() -> None:
+    with speaking(Pseudo()):
+        train = whole(find("Q24"), sides=COARSE)
+        texts = list(words_of(document(train, [])))
+    assert len(texts) > 100
+    own = {each.name for each in (*train.layout.elements, *train.layout.ranges)}
+    files = {each.name for each in train.made} | {"gauge_plate", "gauge_peg"}
+    plain = escaped(
+        [re.sub(rf"\b({'|'.join(files)})\b|`.*?`|\bM3\b|\bmm\b", "", text.replace(train.layout.name, "")) for text in texts],
+        own,
+    )
+    assert plain == []
+
+
+def words_of(pages: Document) -> Iterator[str]:
+    """Every text of a document, those in its pictures left out."""
+    for block in pages.blocks:
+        match block:
+            case Heading() | Paragraph():
+                yield block.text
+            case Entries():
+                yield from block.texts
+            case Table():
+                yield from block.head
+                for row in block.rows:
+                    yield from row
 
 
 def test_flat_parts_have_outlines_to_cut_and_others_none() -> None:

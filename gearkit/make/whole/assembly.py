@@ -16,9 +16,9 @@ from gearkit.make.whole.proof import Check, end_plays
 from gearkit.make.whole.solids import Solid
 from gearkit.print.document import Block, Document, Entries, Figure, Heading, NewPage, Paragraph, Table, as_text
 from gearkit.solve.ratios import ratio
-from gearkit.text.phrases import listed, member_label, set_words
+from gearkit.text.phrases import decimal, fixed, listed, member_label, set_words
 from gearkit.train.layout import Layout
-from gearkit.words.say import later, say
+from gearkit.words.say import later, said, say
 from gearkit.words.terms import ElementKind
 
 # So many steps stand in one picture.
@@ -26,6 +26,8 @@ _IN_A_PICTURE = 5
 _TURNS = 12
 # Round surfaces in pictures have so many sides.
 _SIDES = 40
+# How two parts of one body hold together, by the word that the half-section has for it.
+_JOINTS = {"tabs": later("tabs"), "loose keys": later("loose keys"), "keys": later("keys"), "screws": later("screws")}
 MORE_CAUTIONS = (
     later(
         "Pinch points: keep fingers, hair and sleeves out of the windows and away from the gears while anybody turns the crank."
@@ -75,11 +77,11 @@ class _Pages:
                 "{value} mm across, {value_2} mm long, gears of module {module} mm. Turned by hand. Each clutch and brake is locked with a set screw from outside.",
                 value=f"{2 * train.outside:.0f}",
                 value_2=f"{train.length[1] - train.length[0]:.0f}",
-                module=f"{self.whole.module:g}",
+                module=decimal(self.whole.module),
             )
         )
         yield Heading(say("Cautions"), 2)
-        yield Entries((*CAUTIONS, *MORE_CAUTIONS))
+        yield Entries(tuple(say(caution) for caution in (*CAUTIONS, *MORE_CAUTIONS)))
         yield from self._needed()
         yield from self._gauge()
         yield from self._together()
@@ -102,8 +104,8 @@ class _Pages:
             say(
                 "Together about {told}. An estimate for a nozzle of {nozzle} mm, layers of {value} mm, three lines of wall and a fifth of the inside filled. The files stand as they are printed; no part needs supports.",
                 told=bill.total(self.whole).told,
-                nozzle=f"{printer.nozzle:g}",
-                value=f"{printer.nozzle / 2:g}",
+                nozzle=decimal(printer.nozzle),
+                value=decimal(printer.nozzle / 2),
             )
         )
         yield Table(
@@ -123,12 +125,12 @@ class _Pages:
         )
         yield Table(
             (say("Notches beside the bore"), say("Clearance, mm")),
-            tuple((str(notches), f"{step:g}") for notches, step in enumerate(GAUGE_STEPS, 1)),
+            tuple((str(notches), decimal(step)) for notches, step in enumerate(GAUGE_STEPS, 1)),
         )
         yield Paragraph(
             say(
                 "Try the peg from one notch upwards. The first bore in which you can turn it with two fingers is yours: its clearance is what your printer needs between a shaft and what turns on it. This model was made for {clearance} mm. If your bore has another clearance, make the files again with it before you print the rest; for three notches add this:",
-                clearance=f"{self.whole.printer.clearance:g}",
+                clearance=decimal(self.whole.printer.clearance),
             )
         )
         # In a line of its own, because a line may break at its hyphens.
@@ -140,7 +142,7 @@ class _Pages:
         yield Heading(say("Put it together"), 2)
         yield Paragraph(
             say(
-                "Lay the base on two blocks, marks downwards, so that the input can stick out below. Then put on one part after the other from above. Parts of one shaft get a drop of glue where they meet; keep glue away from all that turns. Turn a part until its keys find the grooves or its teeth find the gaps. Turn the set screws of clutches into their drums before you put the drum in."
+                "Lay the base on two blocks, marks downwards, so that the input can stick out below. Then put on one part after the other from above. Parts of one shaft get a drop of glue where they meet; keep glue away from all that turns. Turn a part until its keys find the grooves or its teeth find the gaps. The screw of a clutch goes into its drum before the drum goes in: the steps say when."
             )
         )
         coarse = self._coarse()
@@ -177,14 +179,22 @@ class _Pages:
         told = say("**Step {value}** · {as_text}", value=number + 1, as_text=as_text(words))
         if isinstance(key, int):
             told += f" ({self.whole.parts[key].name})"
+            screws = [
+                say(
+                    "turn in the set screw of {element} (M3 × {length}) first",
+                    element=self.layout.elements[lock.pack.element].name,
+                    length=lock.length,
+                )
+                for lock in self.whole.workshop.threaded(self.whole.split.parts[key])
+            ]
             kinds = sorted(
                 {
-                    say("{kind} to {name}", kind=joint.kind, name=self.whole.parts[joint.first].name)
+                    say("{kind} to {name}", kind=say(_JOINTS[joint.kind]), name=self.whole.parts[joint.first].name)
                     for joint in self.whole.joints
                     if joint.second == key
                 }
             )
-            kinds += self._pins(key)
+            kinds += self._pins(key) + screws
             return f"{told}: {'; '.join(kinds)}." if kinds else f"{told}."
         return say("{told}, {solids} pieces.", told=told, solids=len(solids))
 
@@ -211,7 +221,7 @@ class _Pages:
             element = self.layout.elements[lock.pack.element]
             between = listed(member_label(name) for name in element.between)
             rows.append(
-                (element.name, element.kind.value, as_text(between), f"M3 × {lock.length}", say("{x} mm", x=f'{lock.x:.0f}'),
+                (element.name, said(element.kind), as_text(between), f"M3 × {lock.length}", say("{x} mm", x=f'{lock.x:.0f}'),
                  f"{math.degrees(lock.at):.0f}°", f"{lock.step:.0f}°")
             )  # fmt: skip
         head = (
@@ -253,8 +263,8 @@ class _Pages:
                     (
                         item.name,
                         listed(item.engaged),
-                        f"{float(exact):.3f}".replace("-", "−"),
-                        say("{whole} turns and {value} marks, {way}", whole=whole, value=f"{float(rest * MARKS):.1f}", way=way),
+                        fixed(exact, 3),
+                        say("{whole} turns and {value} marks, {way}", whole=whole, value=fixed(rest * MARKS, 1), way=way),
                     )
                 )
         yield Table(
@@ -267,14 +277,15 @@ class _Pages:
         rows = []
         for body, (left, right) in end_plays(self.whole).items():
             name = as_text(shaft_words(self.layout.shafts[body]))
-            rows.append((name, as_text(self._bearing(body)), say("{value} mm", value=f"{left + right:.1f}")))
+            rows.append((name, as_text(self._bearing(body)), say("{value} mm", value=fixed(left + right, 1))))
         yield Table((say("Shaft"), say("Runs on"), say("End play")), tuple(rows))
 
     def _bearing(self, body: int) -> str:
         runs = self.whole.split.stock.bearings.get(body, [])
         bearings = dict[str, None]()
         for other, _, radius in sorted(runs, key=lambda run: (run[2], -run[1])):
-            bearings.setdefault(f"{shaft_words(self.layout.shafts[other]) if other else 'the casing'} at {2 * radius:.0f} mm")
+            shaft = shaft_words(self.layout.shafts[other]) if other else say("the casing")
+            bearings.setdefault(say("{shaft} at {size} mm", shaft=shaft, size=f"{2 * radius:.0f}"))
         held = [
             other
             for other, below in self.whole.split.stock.bearings.items()
@@ -282,8 +293,8 @@ class _Pages:
             if beside == body and other == 0
         ]
         if held:
-            bearings.setdefault("the wall of the casing")
+            bearings.setdefault(say("the wall of the casing"))
         gears = {set_words(self.layout.sets[wheel.set].name) for wheel in self.whole.train.wheels if wheel.body == body}
         if gears:
-            bearings.setdefault(f"centred by the planets of {listed(sorted(gears))}")
+            bearings.setdefault(say("centred by the planets of {sets}", sets=listed(sorted(gears))))
         return "; ".join(bearings) or say("held between its neighbours")

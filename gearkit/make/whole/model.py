@@ -14,7 +14,7 @@ from gearkit.draw.cutaway.solid_train import Planet, Train, overlaps
 from gearkit.make.bench_model import assembly_faults
 from gearkit.make.whole.half_section.elements import Lock, NotPrintableError, OutOfReachError, locks
 from gearkit.make.whole.half_section.joints import Joint, joints
-from gearkit.make.whole.half_section.pieces import SLEEVE, Stock, stock
+from gearkit.make.whole.half_section.pieces import Stock, stock
 from gearkit.make.whole.half_section.split import Split, split
 from gearkit.make.whole.handles import handles, marked
 from gearkit.make.whole.printer import Printer
@@ -282,7 +282,7 @@ def _words(layout: Layout, split: Split, number: int) -> str:
     bodies = [split.stock.pieces[min(part.pieces)].body for part in split.parts]
     body = bodies[number]
     if body < 0:
-        return say("{SLEEVE} that keeps shafts apart", SLEEVE=SLEEVE)
+        return say("sleeve that keeps shafts apart")
     numbers = [index for index, other in enumerate(bodies) if other == body]
     place = numbers.index(number)
     if body == 0:

@@ -233,6 +233,19 @@ class Workshop:
             else:
                 solids[number] -= self._windows(lock, number, above)
 
+    def threaded(self, part: Part) -> list[Lock]:
+        """Return the elements whose screw sits in a part that turns, so that it has to be in before the part is covered.
+
+        Args:
+            part: of the split.
+        """
+        sits = []
+        for lock in self.locks:
+            body, spans = self.spans_at(part, lock.x)
+            if body == lock.pack.above != 0 and any(a < lock.drum[0] + SAME < b for a, b in spans):
+                sits.append(lock)
+        return sits
+
     def _through_drum(self, lock: Lock, body: int, above: list[Span], solid: Solid) -> Solid:
         """A thread where the screw sits, a wider way above it; in a turning drum a second thread stands opposite."""
         for at in [lock.at] if body == 0 else [lock.at, lock.at + math.pi]:
