@@ -248,7 +248,7 @@ def test_the_steps_say_into_which_part_the_screw_of_a_clutch_goes(name: str) -> 
     for step in steps:
         for element in re.findall(r"turn in the set screw of (\w+) \(M3", step):
             assert element not in told
-            told[element] = re.search(r"\((part_\d+)\)", step)[1]  # type: ignore[index]
+            told[element] = re.findall(r"\((part_\d+)\)", step)[0]
     clutches = {e.name for e in train.layout.elements if "housing" not in e.between}
     assert set(told) == clutches
     solids = {part.name: part.solid for part in train.parts}
