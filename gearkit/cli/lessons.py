@@ -5,14 +5,15 @@ from __future__ import annotations
 import argparse
 import importlib
 import shlex
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import wraps
 from pathlib import Path
 
 from gearkit.cli.command import DONE, FINDING, Command, add_layout, parser_of
 from gearkit.lesson import lesson_copies
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
-from gearkit.words.say import languages
+from gearkit.words.say import ENGLISH, languages, speaking_language
 
 
 def _lessons(options: argparse.Namespace) -> int:
@@ -45,6 +46,26 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-browser", action="store_true", help="only put the lessons there and say how to open them")
 
 
+def _in_its_language(run: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:
+    """A command whose pages come out in the language of its option; what it tells whoever runs it stays English."""
+
+    @wraps(run)
+    def speaks(options: argparse.Namespace) -> int:
+        with speaking_language(options.language):
+            return run(options)
+
+    return speaks
+
+
+def _add_language(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--language",
+        choices=languages(),
+        default=ENGLISH,
+        help=f"in which the pages come out; what is not translated yet stays English (default: {ENGLISH})",
+    )
+
+
 def _about(output: Path) -> int:
     from gearkit.cli import main
     from gearkit.site.about import about_site
@@ -63,6 +84,7 @@ def _about(output: Path) -> int:
     return DONE
 
 
+@_in_its_language
 def _site(options: argparse.Namespace) -> int:
     if options.about:
         return _about(options.output)
@@ -112,6 +134,7 @@ def _size(files: Mapping[str, bytes]) -> str:
     return f"{len(files)} files, {sum(map(len, files.values())) / 1e6:.1f} MB"
 
 
+@_in_its_language
 def _print(options: argparse.Namespace) -> int:
     from gearkit.print import engine, web_page
     from gearkit.print.document import PaperSize
@@ -134,6 +157,7 @@ def _print(options: argparse.Namespace) -> int:
     return DONE
 
 
+@_in_its_language
 def _class(options: argparse.Namespace) -> int:
     from gearkit.site.class_page import write
     from gearkit.train import catalogue
@@ -148,6 +172,7 @@ def _class(options: argparse.Namespace) -> int:
 
 def _class_arguments(parser: argparse.ArgumentParser) -> None:
     add_layout(parser)
+    _add_language(parser)
     parser.add_argument("-o", "--output", type=Path, metavar="FILE", required=True, help="the page, ending in .html")
 
 
@@ -156,6 +181,7 @@ def _print_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="file to write, ending in .pdf or .html")
     parser.add_argument("--html", action="store_true", help="a page in place of a PDF")
     parser.add_argument("--paper", default="A4", help="A4 or letter (default: A4)")
+    _add_language(parser)
 
 
 _SERVE = ["python3", "-m", "http.server", "--bind", "127.0.0.1", "--directory"]
@@ -172,6 +198,7 @@ def _site_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--sheets", type=Path, metavar="COURSE", help="lay in each learner's copies of the sheets that a course handed out"
     )
+    _add_language(parser)
     parser.add_argument(
         "--own-code",
         action="store_true",

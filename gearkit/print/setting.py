@@ -30,11 +30,12 @@ from gearkit.print.document import (
 from gearkit.print.escapes import put_back, set_aside
 from gearkit.print.formulas import equation, quoted
 from gearkit.text.markdown import LINE_BREAK, SpanKind, spans
+from gearkit.words.say import page_language, say
 
 _WORD = re.compile(r"\w")
 _SIZES = {PaperSize.A4: "a4", PaperSize.LETTER: "us-letter"}
 _PREAMBLE = """\
-#set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "en")
+#set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "LANGUAGE")
 #set par(justify: false, leading: 0.62em, spacing: 0.95em)
 #set table(stroke: (x, y) => (top: if y <= 1 { 0.6pt } else { 0.3pt + gray }, bottom: 0.6pt), inset: 5pt)
 #set list(indent: 0.6em)
@@ -60,12 +61,18 @@ _PREAMBLE = """\
   set page(
     header: if mark != "" { align(right, text(size: 9pt, font: "DejaVu Sans Mono", mark)) },
     footer: context { set text(size: 8.5pt); grid(columns: (1fr, auto), column-gutter: 1em, foot,
-      [page #counter(page).display() of #counter(page).at(last).first()]) })
+      [PAGE]) })
   counter(page).update(1)
   body
   [#metadata(none)#last]
 }
 """
+
+
+def _preamble() -> str:
+    """What stands before all documents, with the words that the engine says by itself in the reader's language."""
+    number = say("page {number} of {last}", number="#counter(page).display()", last="#counter(page).at(last).first()")
+    return _PREAMBLE.replace("LANGUAGE", page_language()).replace("PAGE", number)
 
 
 def source_of(documents: Sequence[Document], size: PaperSize = PaperSize.A4) -> str:
@@ -117,7 +124,7 @@ class _Writer:
         page = f'#set page(paper: "{_SIZES[size]}", margin: (x: 20mm, top: 20mm, bottom: 22mm))'
         title = documents[0].title
         named = f"#set document(title: {quoted(title if _WORD.search(title) else 'Document')}, date: none)"
-        return "\n".join([named, page, _PREAMBLE, *pictures, *leaves])
+        return "\n".join([named, page, _preamble(), *pictures, *leaves])
 
     def _leaf(self, number: int, document: Document) -> str:
         self._level = 0

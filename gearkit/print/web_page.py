@@ -27,6 +27,7 @@ from gearkit.text import markdown
 from gearkit.text.files import write_atomically
 from gearkit.text.mathml import from_latex
 from gearkit.words.errors import UsageError
+from gearkit.words.say import page_language
 
 STYLE = """
 :root { color-scheme: light; }
@@ -54,7 +55,7 @@ def page(document: Document) -> str:
     mark = f'<p class="mark">{inline(document.mark)}</p>' if document.mark else ""
     foot = f'<p class="small">{inline(document.foot)}</p>' if document.foot else ""
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(document.title)}</title>'
+        f'<!doctype html>\n<html lang="{page_language()}"><head><meta charset="utf-8"><title>{escape(document.title)}</title>'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{STYLE}</style></head>\n'
         f"<body><main>{mark}{body(document.blocks)}{foot}</main></body></html>\n"
     )

@@ -151,6 +151,12 @@ def language_code() -> str:
     return ENGLISH if catalogue is None else str(getattr(catalogue, "code", "?"))
 
 
+def page_language() -> str:
+    """Return the code of the reader's language as a page or a print engine names it: that of English for a catalogue without one."""
+    code = language_code()
+    return code if code.isalpha() else ENGLISH
+
+
 def kept_for_each_language(maxsize: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
     """Return a decorator that keeps what a function returned, apart for each language: for texts that are made once.
 

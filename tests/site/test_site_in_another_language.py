@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from gearkit.cli.main import main
 from gearkit.lesson.panels.bundle import said_in
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.print import web_page
@@ -104,6 +105,17 @@ def test_a_lesson_on_paper_is_in_the_language(language: Pseudo) -> None:
     with speaking(language):
         text = web_page.page(handout(notebook("03")))
     assert left_in(text) == []
+
+
+@pytest.mark.parametrize("command", [["class", "Q36"], ["print", "03"], ["site", "--single", "03"]], ids=lambda words: words[0])
+def test_the_commands_that_make_pages_take_a_language(command: list[str], tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    assert main([*command, "--language", "de", "-o", str(page)]) == 0
+    text = page.read_text(encoding="utf-8")
+    assert '<html lang="de"' in text
+    assert "Hohlrad" in text
+    assert main([*command, "-o", str(page)]) == 0
+    assert "Hohlrad" not in page.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("code", ["en", "de"])

@@ -13,7 +13,7 @@ from gearkit.text.files import write_atomically
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import say
+from gearkit.words.say import page_language, say
 
 # Without a kernel the panel's state lives in the page alone.
 _MODEL = """\
@@ -54,11 +54,12 @@ def page(layout: Layout, range_name: str | None = None) -> str:
         if not name.startswith("_") and name not in ("layout", "tabbable", "tooltip")
     }
     told = escape(panel.words())
+    title = say("{name}, cut open", name=layout.name)
     data = json.dumps(state, separators=(",", ":")).replace("<", "\\u003c")
     code = script("cutaway_panel").replace("export default ", "const panel = ").replace("</script", "<\\/script")
     return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">'
-        f"<title>{escape(layout.name)}, cut open</title><style>body{{margin:12px;background:#fff}}{style()}</style></head>\n"
+        f'<!DOCTYPE html>\n<html lang="{page_language()}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">'
+        f"<title>{escape(title)}</title><style>body{{margin:12px;background:#fff}}{style()}</style></head>\n"
         f'<body><main id="place"></main><noscript><p>{told}</p>{panel.pictures()[0]}</noscript>\n'
         f'<script type="application/json" id="state">{data}</script>\n<script type="module">{code}\n{_MODEL}</script></body></html>\n'
     )
