@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.train.catalogue import find
+from gearkit.words.say import ENGLISH, languages, speaking_language
 from graders.unit import unit
 from graders.unit.keeping import Fate
 
@@ -16,12 +17,16 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "-o", "--output", metavar="DIR", required=True, type=Path, help="the unit's folder; made if it is missing"
     )
+    parser.add_argument(
+        "--language", choices=languages(), default=ENGLISH, help=f"in which all of it is written (default: {ENGLISH})"
+    )
     parser.add_argument("--only", choices=["lesson"], default=None, help="make nothing but the lesson")
     add_json(parser)
 
 
 def _unit(options: argparse.Namespace) -> int:
-    made = unit.make(find(options.layout), options.output, only_lesson=options.only == "lesson")
+    with speaking_language(options.language):
+        made = unit.make(find(options.layout), options.output, only_lesson=options.only == "lesson")
     if options.json:
         print_json(
             {

@@ -9,7 +9,7 @@ from html import escape
 from gearkit.draw.noted import noted_picture
 from gearkit.text.markdown import inline
 from gearkit.text.phrases import OR, capital, listed, sets_words
-from gearkit.words.say import say, say_n
+from gearkit.words.say import page_language, say, say_n
 from gearkit.words.terms import ElementKind, Verdict
 from graders.report.pages.page import page
 from graders.unit.facts import Facts
@@ -57,7 +57,13 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     if wishes:
         entries = "".join(f"<li>{inline(wish)}</li>" for wish in wishes)
         pieces.append(_section(say("What the layout would need for more"), f"<ul>{entries}</ul>"))
-    return page(say("Unit: {layout}", layout=name), header, "\n".join(pieces), footer=f"<p>{escape(say(FOOT))}</p>")
+    return page(
+        say("Unit: {layout}", layout=name),
+        header,
+        "\n".join(pieces),
+        footer=f"<p>{escape(say(FOOT))}</p>",
+        language=page_language(),
+    )
 
 
 def _section(heading: str, content: str) -> str:

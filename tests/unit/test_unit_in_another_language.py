@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from gearkit.print import web_page
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.say import catalogue_of, speaking
+from graders.cli.main import main
 from graders.unit import handout, overview, unit
 from graders.unit.facts import Facts
 from graders.unit.lesson import assemble
@@ -105,3 +107,16 @@ def code_in(lesson: dict[str, Any]) -> list[str]:
                 source = source[: piece.start] + source[piece.end :]
             lines += [line.rstrip(" #") for line in source.split("\n") if line.rstrip(" #")]
     return lines
+
+
+def test_the_command_makes_a_german_unit(tmp_path: Path) -> None:
+    folder = tmp_path / "unit"
+    assert main(["unit", "Q24", "--language", "de", "-o", str(folder)]) == 0
+    page = (folder / unit.OVERVIEW).read_text(encoding="utf-8")
+    assert '<html lang="de">' in page
+    lesson = (folder / unit.LESSON).read_text(encoding="utf-8")
+    assert "Planetensatz" in lesson
+    assert "planetary set" not in lesson
+    # What can be asked about, by subject.
+    subjects = set(re.findall(r'<th scope="row">([^<]+)</th>', page))
+    assert {"Drehzahlen", "Schalttabelle", "Stufensprünge"} <= subjects

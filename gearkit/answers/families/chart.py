@@ -19,7 +19,7 @@ from gearkit.train.elements import Element
 from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, ElementKind
 
-SUBJECT = "chart"
+SUBJECT = later("chart")
 _OTHER = later("This gives the ratio as well; the layout's own chart has another.")
 ROLES = (later("joins to the input"), later("joins two members"), later("holds to the housing"), later("holds one way only"))
 ROLE_WORDS = {

@@ -13,7 +13,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.words.say import later, say
 
-SUBJECT = "direction"
+SUBJECT = later("direction")
 WAYS = ("forward", "reverse", later("standing still"))
 ALIASES = {
     "backward": "reverse",

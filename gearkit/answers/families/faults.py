@@ -23,7 +23,7 @@ from gearkit.text.phrases import fixed
 from gearkit.words.say import later, say
 from gearkit.words.terms import FaultMode, Verdict
 
-SUBJECT = "faults"
+SUBJECT = later("faults")
 CAUTION = later("\n\n*On a real unit follow the maker's procedure and data.*")
 MODES = {later("stuck off"): FaultMode.STUCK_OFF, later("stuck on"): FaultMode.STUCK_ON}
 RIGHT, FREE, BINDS, OTHER = later("right ratio"), later("runs free"), later("binds"), later("another ratio")

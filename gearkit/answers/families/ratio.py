@@ -24,7 +24,7 @@ from gearkit.text.phrases import count_words, listed
 from gearkit.words.say import later, say
 from gearkit.words.terms import PinionKind, Verdict
 
-SUBJECT = "ratio"
+SUBJECT = later("ratio")
 _MARKS = {1: 2, 2: 4, 3: 6}
 _SIGN = later("Ratios are input speed over output speed; reverse has a minus.")
 _KINDS = (later("reduction"), later("direct drive"), later("overdrive"), later("reverse"))

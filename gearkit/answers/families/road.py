@@ -15,7 +15,7 @@ from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.words.say import later, say
 
-SUBJECT = "road"
+SUBJECT = later("road")
 _ONE_PERCENT = Tolerance(relative=Fraction(1, 100))
 _VEHICLE = {"f": ("2.8", "5.2", "0.1"), "r": ("0.28", "0.42", "0.01")}
 _TOLD = later("Final drive <f>, rolling radius <r> m, nothing slips. ")

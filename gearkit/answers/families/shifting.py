@@ -20,7 +20,7 @@ from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.shifts import ways_round
 from gearkit.words.say import later, say
 
-SUBJECT = "shifting"
+SUBJECT = later("shifting")
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 _NOTHING = later("nothing")
 _KINDS = (

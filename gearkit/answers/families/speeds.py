@@ -19,7 +19,7 @@ from gearkit.solve.speeds import speeds
 from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT, MEMBERS, OUTPUT, Verdict
 
-SUBJECT = "speeds"
+SUBJECT = later("speeds")
 MARKS = {1: 3, 2: 4, 3: 6}
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 _SIGN = later("A minus sign means backward.")

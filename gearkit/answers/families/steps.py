@@ -18,9 +18,9 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.words.say import say
+from gearkit.words.say import later, say
 
-SUBJECT = "steps"
+SUBJECT = later("steps")
 _HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 _APART = Fraction(103, 100)
 _MOST_ORDERED = 4

@@ -16,7 +16,7 @@ from gearkit.solve.loads.torques import Torques
 from gearkit.text.phrases import decimal, fixed, listed
 from gearkit.words.say import later, say
 
-SUBJECT = "efficiency"
+SUBJECT = later("efficiency")
 _ONE_PERCENT, HALF_PERCENT = Tolerance(relative=Fraction(1, 100)), Tolerance(relative=Fraction(1, 200))
 _BASIC = later(" Basic efficiency of every set, with its carrier held: <e>.")
 _LOSSES = {"e": ("0.960", "0.985", "0.005")}

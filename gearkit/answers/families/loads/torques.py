@@ -16,7 +16,7 @@ from gearkit.text.phrases import listed
 from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, MEMBERS
 
-SUBJECT = "torque"
+SUBJECT = later("torque")
 HALF_PERCENT = Tolerance(relative=Fraction(1, 200))
 INPUT_TORQUE = {"T": ("80", "400", "10")}
 SIZE = later("(size and unit; a sign does not count)")
