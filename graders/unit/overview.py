@@ -109,7 +109,12 @@ def more(facts: Facts) -> Iterator[str]:
     if len(facts.by_effort) < 2:
         yield say("A second range with another ratio: then there are predictions to compare, steps, and shifts.")
     elif len(facts.forward) < 2:
-        yield say("A second forward range with a ratio of its own: then there are shifts, steps and a saw-tooth on the road.")
+        if facts.forward:
+            yield say(
+                "A second forward range with a ratio of its own: then there are shifts, steps and a saw-tooth on the road."
+            )
+        else:
+            yield say("Two forward ranges with ratios of their own: then there are shifts, steps and a saw-tooth on the road.")
     if not facts.reverses:
         yield say(
             "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."

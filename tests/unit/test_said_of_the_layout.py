@@ -16,7 +16,11 @@ from gearkit.train.layout import Layout
 from graders.unit import handout, overview, unit
 from graders.unit.facts import Facts
 from graders.unit.lesson import assemble
+from graders.unit.lesson.first_range import applied_words
+from tests.support.amounts import amount
+from tests.support.random_layouts import random_layout
 from tests.unit import language
+from tests.unit.test_lesson import drawn
 
 _HEAD = 'format = 1\nname = "workshop train"\n[source]\nkind = "own"\ncitation = "made for a test"\n'
 
@@ -238,3 +242,57 @@ def test_nobody_applies_a_one_way_clutch_and_there_is_no_road_without_a_forward_
     assert "college van" not in text
     assert "The van and its engine" not in text
     assert "The van and its engine are made up." in words(ONE_SET)
+
+
+# In its ranges 1 and 5 the chart lists a one-way clutch that has nothing to hold, and another holds in its place; none drives forward.
+BACKWARD_ONLY = random_layout("look/53", 4, one_way=True)
+
+
+def test_a_clutch_that_holds_although_the_chart_does_not_list_it_is_named_where_the_range_is_derived() -> None:
+    for train in (BACKWARD_ONLY, *drawn(amount(60, 10))):
+        facts = Facts(train, unit.LAYOUT)
+        for fact in facts.drives:
+            told = applied_words(facts, fact)
+            assert [name for name in fact.state.engaged if not re.search(rf"\b{name}\b", told)] == [], (fact.name, told)
+    facts = Facts(BACKWARD_ONLY, unit.LAYOUT)
+    assert "D holds by itself, although the chart does not list it here. D joins sun 1 to sun 4." in applied_words(
+        facts, facts.drives[0]
+    )
+
+
+def test_ranges_of_one_ratio_are_said_to_differ_in_coast_only_where_one_brakes_and_the_other_does_not() -> None:
+    alike, text = [], ""
+    for train in (BACKWARD_ONLY, catalogue.find("Q24"), *drawn(amount(60, 10))):
+        facts = Facts(train, unit.LAYOUT)
+        text = "\n".join("".join(cell["source"]) for cell in assemble.lesson(facts, {})["cells"])
+        differ = [
+            (first, other)
+            for first in facts.by_effort
+            for other in facts.drives
+            if first.ratio == other.ratio and (first.name in facts.coasting) != (other.name in facts.coasting)
+        ]
+        assert ("The difference shows when the vehicle pushes" in text) == bool(differ), facts.layout
+        alike.append("yet the same ones hold" in text)
+    assert alike[0]
+
+
+def test_no_exercise_stands_in_a_lesson_on_what_the_lesson_does_not_speak_of() -> None:
+    spoken = {
+        "shifts": "## Shifting",
+        "faults": "## When one element fails",
+        "road": "## On the road",
+        "torque": "## Torque: who",
+    }
+    for train in (BACKWARD_ONLY, *drawn(amount(60, 10))):
+        practice = dict.fromkeys(spoken, ("X06-RATIO-1",))
+        lesson = assemble.lesson(Facts(train, unit.LAYOUT), practice)
+        text = "\n" + "\n".join("".join(cell["source"]) for cell in lesson["cells"])
+        for name, head in spoken.items():
+            assert (f"unit-try-{name}" in [cell["id"] for cell in lesson["cells"]]) == (f"\n{head}" in text), (name, train)
+    assert "On the road" not in "".join(
+        "".join(c["source"]) for c in assemble.lesson(Facts(BACKWARD_ONLY, unit.LAYOUT), {})["cells"]
+    )
+
+
+def test_what_a_layout_without_a_forward_range_needs_is_two_of_them() -> None:
+    assert any(line.startswith("Two forward ranges") for line in overview.more(Facts(BACKWARD_ONLY, unit.LAYOUT)))

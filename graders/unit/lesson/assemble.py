@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from hashlib import sha256
+from itertools import chain
 from typing import Any
 
 from graders.unit.facts import Facts
@@ -82,18 +83,15 @@ def minutes_of(cells: list[Cell]) -> int:
 
 def _sections(facts: Facts, practice: Practice) -> Iterator[Cell]:
     voice = Voice()
-    yield from first_range.cells(facts)
-    yield from more_ranges.cells(facts, voice)
-    yield from in_motion.cells(facts, voice)
-    yield from exercises.cells(practice, "ranges", voice)
-    yield from no_drive.cells(facts)
-    yield from exercises.cells(practice, "states", voice)
-    yield from torque.cells(facts)
-    yield from exercises.cells(practice, "torque", voice)
-    yield from shifting.cells(facts)
-    yield from exercises.cells(practice, "shifts", voice)
-    yield from fault_finding.cells(facts)
-    yield from exercises.cells(practice, "faults", voice)
-    yield from road.cells(facts)
-    yield from exercises.cells(practice, "road", voice)
+    ranges = chain(first_range.cells(facts), more_ranges.cells(facts, voice), in_motion.cells(facts, voice))
+    parts = {
+        "ranges": ranges, "states": no_drive.cells(facts), "torque": torque.cells(facts),
+        "shifts": shifting.cells(facts), "faults": fault_finding.cells(facts), "road": road.cells(facts),
+    }  # fmt: skip
+    for name, told in parts.items():
+        cells = list(told)
+        yield from cells
+        # No exercise on what the lesson does not speak of.
+        if cells:
+            yield from exercises.cells(practice, name, voice)
     yield from closing.cells(facts)

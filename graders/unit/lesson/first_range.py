@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from gearkit.explain.step import Step, StoryPart
 from gearkit.text.phrases import capital, listed, sentence, sets_words
@@ -67,12 +67,12 @@ def applied_words(facts: Facts, fact: RangeFact) -> str:
         facts: the layout.
         fact: the range.
     """
-    if not fact.engaged:
-        return say("In range {range} no element is applied.", range=escaped(fact.name))
     # A one-way clutch that the chart lists and that has nothing to hold does not join what it stands between.
     loose = [name for name in fact.state.listed if name not in fact.state.holding]
-    acts = [(name, does(facts, facts.layout.element_named(name))) for name in fact.engaged if name not in loose]
-    told = [sentence("; ".join(say("{element} {acts}", element=name, acts=what) for name, what in acts))]
+    unlisted = [name for name in fact.state.holding if name not in fact.engaged]
+    told = [_acts(facts, [name for name in fact.engaged if name not in loose])]
+    if not told[0]:
+        told = [say("In range {range} no element is applied.", range=fact.name)]
     if loose:
         told.append(
             say_n(
@@ -82,7 +82,23 @@ def applied_words(facts: Facts, fact: RangeFact) -> str:
                 elements=listed(loose),
             )
         )
+    if unlisted:
+        told.append(
+            say_n(
+                "{elements} holds by itself, although the chart does not list it here.",
+                "{elements} hold by themselves, although the chart does not list them here.",
+                len(unlisted),
+                elements=listed(unlisted),
+            )
+        )
+        told.append(_acts(facts, unlisted))
     return escaped(" ".join(told))
+
+
+def _acts(facts: Facts, names: Sequence[str]) -> str:
+    """What elements do, in a sentence; "" for none."""
+    acts = [(name, does(facts, facts.layout.element_named(name))) for name in names]
+    return sentence("; ".join(say("{element} {acts}", element=name, acts=what) for name, what in acts)) if acts else ""
 
 
 def set_words(fact: RangeFact, *, idle: bool) -> Iterator[str]:

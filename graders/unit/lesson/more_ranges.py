@@ -271,13 +271,25 @@ def _alike(facts: Facts) -> Iterator[Cell]:
         )
         for first, other in twins
     ]
-    held = [fact for pair in twins for fact in pair if fact.name in facts.coasting]
+    held = [
+        fact
+        for pair in twins
+        if len({twin.name in facts.coasting for twin in pair}) > 1
+        for fact in pair
+        if fact.name in facts.coasting
+    ]
     if held:
         names = [escaped(drive.name) for drive in facts.drives if drive in held]
         lines.append(
             say(
                 "The difference shows when the vehicle pushes: in {ranges} a one-way clutch lets go then, and the engine does not brake.",
                 ranges=ranges_words(names),
+            )
+        )
+    elif all(first.state.engaged == other.state.engaged for first, other in twins):
+        lines.append(
+            say(
+                "The chart lists different elements, and yet the same ones hold: which one-way clutch has nothing to do, and which takes hold by itself?"
             )
         )
     else:
