@@ -79,11 +79,6 @@ def save(documents: Sequence[Document], path: Path, size: PaperSize = PaperSize.
         raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
 
 
-def available() -> bool:
-    """Return whether the library is there."""
-    return importlib.util.find_spec("typst") is not None
-
-
 def _engine() -> Any:
     try:
         import typst

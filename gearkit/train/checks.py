@@ -113,33 +113,14 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
     for table, named in parts:
         seen: dict[str, int] = {}
         for index, part in enumerate(named):
+            expected = []
             if part.name in seen:
-                faults.append(
-                    (
-                        (table, index, "name"),
-                        Fault(
-                            "",
-                            None,
-                            f"[[{table}]] {index + 1}.name",
-                            repr(part.name),
-                            f"a name of its own; {table} {seen[part.name] + 1} is called the same",
-                        ),
-                    )
-                )
+                expected.append(f"a name of its own; {table} {seen[part.name] + 1} is called the same")
             seen.setdefault(part.name, index)
             if table != "set" and not _SHORT_NAME.fullmatch(part.name):
-                faults.append(
-                    (
-                        (table, index, "name"),
-                        Fault(
-                            "",
-                            None,
-                            f"[[{table}]] {index + 1}.name",
-                            repr(part.name),
-                            'up to 12 letters (A to Z), digits, "_", "+" or "-"',
-                        ),
-                    )
-                )
+                expected.append('up to 12 letters (A to Z), digits, "_", "+" or "-"')
+            place = f"[[{table}]] {index + 1}.name"
+            faults += [((table, index, "name"), Fault("", None, place, repr(part.name), words)) for words in expected]
     return faults
 
 

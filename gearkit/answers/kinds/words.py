@@ -19,8 +19,25 @@ _LONGEST_NOTHING = 40
 _NOTHING = frozenset({"none", "nothing", "0", "noneofthem", "noneofthese"})
 
 
+class _Chosen:
+    """What checkers of one choice and of several have in common: content is compared as it is, and no pattern is known."""
+
+    def agrees(self, reading: Reading, wrong: Any) -> bool:
+        """Return whether it is the given wrong choice.
+
+        Args:
+            reading: what was read.
+            wrong: the wrong content.
+        """
+        return bool(reading.content == wrong)
+
+    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
+        """Nothing general can be said about a wrong choice."""
+        return ()
+
+
 @dataclass(frozen=True)
-class ChoiceChecker:
+class ChoiceChecker(_Chosen):
     """One option is asked for.
 
     Args:
@@ -40,19 +57,6 @@ class ChoiceChecker:
         """Say whether it is the right option."""
         return RIGHT if reading.content == self.right else WRONG
 
-    def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong option.
-
-        Args:
-            reading: what was read.
-            wrong: the wrong content.
-        """
-        return bool(reading.content == wrong)
-
-    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
-        """Nothing general can be said about a wrong choice."""
-        return ()
-
     def right_text(self) -> str:
         """Return the right option."""
         return self.choices.label(self.right)
@@ -63,7 +67,7 @@ class ChoiceChecker:
 
 
 @dataclass(frozen=True)
-class SeveralChecker:
+class SeveralChecker(_Chosen):
     """Some of the options are asked for.
 
     Args:
@@ -118,19 +122,6 @@ class SeveralChecker:
         earns = (1 - self.clean) / len(wanted)
         costs = (1 - self.clean) / max(1, min(len(wanted), len(options) - len(wanted)))
         return {option: earns if option in wanted else -costs for option in options}
-
-    def agrees(self, reading: Reading, wrong: Any) -> bool:
-        """Return whether it is the given wrong selection.
-
-        Args:
-            reading: what was read.
-            wrong: the wrong content.
-        """
-        return bool(reading.content == wrong)
-
-    def patterns(self, reading: Reading) -> tuple[Pattern, ...]:
-        """Nothing general can be said about a selection."""
-        return ()
 
     def right_text(self) -> str:
         """Return the right selection."""

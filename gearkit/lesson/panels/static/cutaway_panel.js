@@ -6,7 +6,8 @@ import { Gate } from "./gate.js";
 import { NameTags } from "./name_tags.js";
 import { PanelModel } from "./panel_model.js";
 import { HOME, SolidView } from "./solid_view.js";
-import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
+import { button, choice, dropDown, sliderWithBox, textBox } from "./controls.js";
+import { elementControls } from "./element_row.js";
 import { freshPrefix, guardKeys, heading, html, scrollable, setText, swapParts } from "./dom.js";
 import { shown } from "./exact.js";
 import { appliedWords, caseOf, combinationKey, kindOf, rangeOf, stateWords } from "./layout_cases.js";
@@ -57,30 +58,7 @@ class CutawayPanel {
       scrollable(html("figure", { class: "gk-drawing" })), scrollable(html("div", { class: "gk-scroll" }, this.table)), this.history);
   }
 
-  buildElements() {
-    this.ticks = new Map();
-    const boxes = this.train.elements.map((element) => {
-      const tick = tickBox({ id: `${this.prefix}-tick-${element.name}`, label: "" }, (on) => this.apply(element.name, on));
-      tick.row.querySelector("span").append(html("b", {}, element.name), ` ${element.words}`);
-      this.ticks.set(element.name, tick);
-      return tick.row;
-    });
-    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, say("Elements applied")), html("div", { class: "gk-options" }, ...boxes));
-    this.rangeButtons = this.train.ranges.map((item) => {
-      // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
-      const node = button(item.name, () => this.state.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range");
-      node.setAttribute("aria-label", say("Apply the elements of range {name}", { name: item.name }));
-      return node;
-    });
-    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": say("Ranges of the chart") },
-      html("b", {}, say("Range")), ...this.rangeButtons, button(say("None"), () => this.state.set({ engaged: [] })));
-  }
-
-  apply(name, on) {
-    const engaged = new Set(this.get("engaged"));
-    if (on) engaged.add(name); else engaged.delete(name);
-    this.state.set({ engaged: this.train.elements.map((element) => element.name).filter((known) => engaged.has(known)) });
-  }
+  buildElements() { Object.assign(this, elementControls(this.train, this.state, this.memory, this.prefix)); }
 
   buildStage() {
     if (this.get("refusal")) return;

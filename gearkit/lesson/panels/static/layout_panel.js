@@ -8,7 +8,8 @@ import { leversOfTrain } from "./levers.js";
 import { PanelModel } from "./panel_model.js";
 import { PredictionBox } from "./prediction.js";
 import { ShaftTable } from "./shaft_table.js";
-import { button, sliderWithBox, tickBox } from "./controls.js";
+import { elementControls } from "./element_row.js";
+import { sliderWithBox } from "./controls.js";
 import { BESIDE, fitDrawing, freshPrefix, heading, html, scrollable, setText } from "./dom.js";
 import { shown } from "./exact.js";
 import { singleSetGeometry } from "./gear_outline.js";
@@ -63,28 +64,9 @@ class LayoutPanel {
   }
 
   buildElements() {
-    this.ticks = new Map();
-    const boxes = this.train.elements.map((element) => {
-      const tick = tickBox({ id: `${this.prefix}-tick-${element.name}`, label: "" }, (on) => this.apply(element.name, on));
-      tick.row.querySelector("span").append(html("b", {}, element.name), ` ${element.words}`);
-      this.ticks.set(element.name, tick);
-      return tick.row;
-    });
-    this.elementRow = html("fieldset", { class: "gk-choice gk-elements" }, html("legend", {}, say("Elements applied")), html("div", { class: "gk-options" }, ...boxes));
-    // In the layout's order, as the kernel keeps them: what it need not put right it does not send back.
-    const ranges = this.train.ranges.map((item) => button(item.name, () => this.set({ engaged: this.memory.inOrder(item.engaged) }), "gk-range"));
-    ranges.forEach((node, k) => node.setAttribute("aria-label", say("Apply the elements of range {name}", { name: this.train.ranges[k].name })));
-    this.rangeRow = html("div", { class: "gk-line gk-ranges", role: "group", "aria-label": say("Ranges of the chart") },
-      html("b", {}, say("Range")), ...ranges, button(say("None"), () => this.set({ engaged: [] })));
-    this.rangeButtons = ranges;
+    Object.assign(this, elementControls(this.train, this.state, this.memory, this.prefix));
     this.speed = sliderWithBox({ id: `${this.prefix}-speed`, label: say("Input speed"), unit: say("r/min"), min: 0, max: 3000, step: 50, value: this.get("input_speed") },
       (value) => this.set({ input_speed: value }));
-  }
-
-  apply(name, on) {
-    const engaged = new Set(this.get("engaged"));
-    if (on) engaged.add(name); else engaged.delete(name);
-    this.set({ engaged: this.train.elements.map((element) => element.name).filter((known) => engaged.has(known)) });
   }
 
   buildPictures() {
