@@ -18,7 +18,7 @@ from gearkit.site.own_code import jupyterlite
 from gearkit.site.own_code.notebooks import contents
 from gearkit.words.errors import UsageError
 from tests.support import chromium
-from tests.support.amounts import amount
+from tests.support.amounts import SHORT, amount
 from tests.support.static_server import served
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser]
@@ -97,6 +97,7 @@ def visit(base: str, number: str, profile: Path, *, image: bool) -> tuple[float,
             context.close()
 
 
+@pytest.mark.skipif(SHORT, reason="GEARKIT_TESTS=whole measures the notebooks in the browser")
 def test_what_notebooks_in_the_browser_cost_beside_the_pages() -> None:
     """Counted apart from the lessons' pages; what is packed is what a learner who opens them fetches once."""
     try:

@@ -30,11 +30,11 @@ from tests.graders.stand_ins import Echo
 LONG = os.environ.get("GEARKIT_BENCH") == "long"
 ROUNDS = 5 if LONG else 1
 STOCK = 4 if LONG else 1
-BESIDE = 400 if LONG else 30
+BESIDE = 400 if LONG else 12
 CORES = os.cpu_count() or 1
-WHOLE = 2_000 if LONG else 60
-GROWTH = (100, 1_000, 10_000) if LONG else (40,)
-ON_CLUSTER = 1_000 if LONG else 30
+WHOLE = 2_000 if LONG else 24
+GROWTH = (100, 1_000, 10_000) if LONG else (20,)
+ON_CLUSTER = 1_000 if LONG else 12
 TINY = 2_000 if LONG else 100
 
 pytestmark = pytest.mark.bench
