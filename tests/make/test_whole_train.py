@@ -34,7 +34,7 @@ from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
 from gearkit.make.whole.proven import proven
 from gearkit.make.whole.solids import Workshop, engine
 from gearkit.make.whole.write import refuse_failed, write
-from gearkit.print.document import Document, Entries, Heading, Paragraph, Table
+from gearkit.print.document import Document, Entries, Heading, Paragraph, Table, Together
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import GearkitError
@@ -243,7 +243,7 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"][: amount(3, 1)])
 def test_the_steps_say_into_which_part_the_screw_of_a_clutch_goes(name: str) -> None:
     train = made(name)
-    steps = [text for block in document(train, []).blocks if isinstance(block, Entries) for text in block.texts]
+    steps = list(words_of(document(train, [])))
     told = dict[str, str]()
     for step in steps:
         for element in re.findall(r"turn in the set screw of (\w+) \(M3", step):
@@ -288,6 +288,8 @@ def words_of(pages: Document) -> Iterator[str]:
                 yield from block.head
                 for row in block.rows:
                     yield from row
+            case Together():
+                yield from words_of(replace(pages, blocks=block.blocks))
 
 
 def test_flat_parts_have_outlines_to_cut_and_others_none() -> None:

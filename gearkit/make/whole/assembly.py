@@ -14,7 +14,7 @@ from gearkit.make.whole.handles import GAUGE_STEPS, MARKS
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.proof import Check, end_plays
 from gearkit.make.whole.solids import Solid
-from gearkit.print.document import Block, Document, Entries, Figure, Heading, NewPage, Paragraph, Table, as_text
+from gearkit.print.document import Block, Document, Entries, Figure, Heading, NewPage, Paragraph, Table, Together, as_text
 from gearkit.solve.ratios import ratio
 from gearkit.text.phrases import decimal, fixed, listed, member_label, set_words
 from gearkit.train.layout import Layout
@@ -24,6 +24,8 @@ from gearkit.words.terms import ElementKind
 # So many steps stand in one picture.
 _IN_A_PICTURE = 5
 _TURNS = 12
+# Of the page's width a picture takes so much: two of them stand on a page, each with its steps.
+_SHARE = 0.72
 # Round surfaces in pictures have so many sides.
 _SIDES = 40
 # How two parts of one body hold together, by the word that the half-section has for it.
@@ -108,9 +110,8 @@ class _Pages:
                 value=decimal(printer.nozzle / 2),
             )
         )
-        yield Table(
-            (say("Pieces"), say("Bought")), tuple((str(count), as_text(words)) for count, words in bill.screws(self.whole))
-        )
+        bought = tuple((str(count), as_text(words)) for count, words in bill.screws(self.whole))
+        yield Together((Table((say("Pieces"), say("Bought")), bought),))
 
     @staticmethod
     def _time(effort: bill.Effort) -> str:
@@ -155,14 +156,12 @@ class _Pages:
                 value_2=some[-1] + 1,
                 value_3=listed([steps[number][1] for number in some]),
             )
-            yield Figure(
-                exploded(
-                    shown,
-                    say("Parts pulled apart, steps {value} to {value_2}", value=start + 1, value_2=some[-1] + 1),
-                    f"{told}.",
-                )
+            picture = exploded(
+                shown,
+                say("Parts pulled apart, steps {value} to {value_2}", value=start + 1, value_2=some[-1] + 1),
+                f"{told}.",
             )
-            yield Entries(tuple(self._step(number) for number in some))
+            yield Together((Figure(picture, _SHARE), Entries(tuple(self._step(number) for number in some))))
         yield Paragraph(
             say(
                 "Put the casing's cup over everything last, with the longest marks of both in line, and screw it to the base ({LID_SCREW} mm screws). Push the crank on the input and the pointer on the output.",

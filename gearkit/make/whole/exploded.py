@@ -15,6 +15,8 @@ _TURN, _TILT = math.radians(28), math.radians(18)
 _AXIS = (math.cos(_TURN), math.sin(_TURN) * math.sin(_TILT), -math.sin(_TURN) * math.cos(_TILT))
 _FOLD = math.cos(math.radians(38))
 _EDGE = 10.0
+# Height of the numbers, px: 7 pt in a picture that takes three quarters of a page.
+_NUMBER = 18
 
 
 def exploded(
@@ -44,16 +46,20 @@ def exploded(
     every = numpy.concatenate([points for _, points, _ in seen])
     (x0, y0), (x1, y1) = every[:, :2].min(axis=0), every[:, :2].max(axis=0)
     scale = (width - 2 * _EDGE) / (x1 - x0)
-    height = (y1 - y0) * scale + 2 * _EDGE + 24
+    height = (y1 - y0) * scale + 2 * _EDGE + 2 * _NUMBER
     drawn = Picture(width=width, height=height, title=title, description=description)
     # What lies farther to the right along the axis is farther away.
     for label, points, faces in reversed(seen):
-        flat = numpy.column_stack([(points[:, 0] - x0) * scale + _EDGE, (y1 - points[:, 1]) * scale + _EDGE + 20])
+        flat = numpy.column_stack([(points[:, 0] - x0) * scale + _EDGE, (y1 - points[:, 1]) * scale + _EDGE + 1.7 * _NUMBER])
         _draw(drawn, flat, points, faces)
         top = flat[:, 1].min()
         middle = (flat[:, 0].min() + flat[:, 0].max()) / 2
-        drawn.rect(Box(middle - 11, top - 19, middle + 11, top - 2), Look(stroke="ink", fill="paper", width=1.0), corner=4)
-        drawn.text(Text(middle, top - 6, label, size=12, anchor="middle", bold=True, overlay=True))
+        drawn.rect(
+            Box(middle - 0.9 * _NUMBER, top - 1.5 * _NUMBER, middle + 0.9 * _NUMBER, top - 2),
+            Look(stroke="ink", fill="paper", width=1.0),
+            corner=4,
+        )
+        drawn.text(Text(middle, top - 0.45 * _NUMBER, label, size=_NUMBER, anchor="middle", bold=True, overlay=True))
     return drawn
 
 
