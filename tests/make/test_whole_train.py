@@ -22,6 +22,7 @@ from pypdf import PdfReader
 
 from gearkit.cli.main import main
 from gearkit.make.bench_model import assembly_faults
+from gearkit.make.whole import bill
 from gearkit.make.whole import proof as proving
 from gearkit.make.whole.assembly import document
 from gearkit.make.whole.checks import hanging, slide_hits
@@ -32,7 +33,7 @@ from gearkit.make.whole.model import Whole, part_list, whole
 from gearkit.make.whole.printer import Printer
 from gearkit.make.whole.proof import end_plays, mesh_overlap, proof
 from gearkit.make.whole.proven import proven
-from gearkit.make.whole.solids import Workshop, engine
+from gearkit.make.whole.solids import Solid, Workshop, engine
 from gearkit.make.whole.write import refuse_failed, write
 from gearkit.print.document import Document, Entries, Heading, Paragraph, Table, Together
 from gearkit.train.catalogue import find
@@ -238,6 +239,34 @@ def test_files_hold_what_was_made(tmp_path: Path) -> None:
     assert divmod(Fraction(12) / (1 + Fraction(86, 50)), 1) == (4, Fraction(28, 68))
     assert "4 turns and 4.9 marks, the same way" in told
     assert "−2.800" in told
+
+
+def test_both_ends_of_the_casing_have_twelve_marks_of_which_one_is_longer() -> None:
+    train = made()
+    shop, (left, right) = train.workshop, train.train.case
+    for part, span in (("part_01", (left + 0.1, left + 0.4)), ("part_16", (right - 0.4, right - 0.1))):
+        (wall,) = [each.solid for each in train.parts if each.name == part]
+
+        def cut(low: float, high: float, turn: float, span: tuple[float, float] = span, wall: Solid = wall) -> float:
+            probe = shop.block(((*span, low, high), turn, 0.004))
+            return 1 - (probe ^ wall).volume() / probe.volume()
+
+        turns = [2 * math.pi * mark / 12 for mark in range(12)]
+        assert [round(cut(41, 47, turn), 2) for turn in turns] == [1] * 12
+        assert [round(cut(41, 47, turn + math.pi / 12), 2) for turn in turns] == [0] * 12
+        assert [round(cut(37, 39, turn), 2) for turn in turns] == [1] + [0] * 11
+
+
+def test_time_and_filament_told_lie_between_a_hollow_and_a_solid_print() -> None:
+    train = made()
+    told = bill.total(train)
+    solid = sum(each.solid.volume() * each.count for each in train.made) / 1000
+    # Of PLA, 1.24 g/cm3 (common practice, no source), nothing can weigh more than if it were full, nor less than its fifth.
+    assert 0.2 * 1.24 * solid < told.grams < 1.24 * solid
+    # A filament of 1.75 mm that weighs as much is as long; a nozzle of 0.4 mm lays at most 0.4 x 0.2 mm at 50 mm/s, a little wider.
+    assert told.metres == pytest.approx(told.grams / 1.24 / (math.pi * 0.0875**2) / 100, rel=1e-6)
+    assert 0.5 < told.grams / 1.24 * 1000 / (0.4 * 0.2 * 50) / 60 / told.minutes < 1.5
+    assert told.told in " ".join(words_of(document(train, [])))
 
 
 @pytest.mark.parametrize("name", ["Q24", "Q36", "Q48"][: amount(3, 1)])
