@@ -19,8 +19,8 @@ from gearkit.answers.item import NamedMistake as NamedMistake
 from gearkit.answers.item import Version as Version
 from gearkit.words.errors import UsageError
 
-# What a named mistake's formula may take from the family: the item's own answer, or the ratio of another range.
-_TAKEN = re.compile(r"<(?:answer|ratio (\w+))>")
+# What a named mistake's formula may take from the families: the item's own answer, or what another question of a family has.
+_TAKEN = re.compile(r"<([a-z-]+)((?: [\w.]+)*)>")
 
 
 @lru_cache(maxsize=1)
@@ -48,7 +48,12 @@ def _from_its_family(asked: Item | Version, layout: str) -> dict[str, Any]:
 
     def formula(text: str, part: str) -> str:
         right = answer if isinstance(answer, str) else answer[part]
-        return _TAKEN.sub(lambda taken: f"({right if taken[1] is None else _answer(('ratio', taken[1]), '', layout)})", text)
+
+        def taken(match: re.Match[str]) -> str:
+            family, *about = match[0][1:-1].split()
+            return f"({right if family == 'answer' else _answer((family, *about), '', layout)})"
+
+        return _TAKEN.sub(taken, text)
 
     mistakes = tuple(
         replace(named, wrong=formula(named.wrong, ONE_PART))

@@ -128,10 +128,10 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "2"),
         named_mistakes=(
             NamedMistake(
-                "MULT", "(1 + S1/R1)*(1 + R3/S3)", "A joins two members of set 1, so set 1 is locked and adds nothing."
+                "MULT", "<alone P1 ring carrier>*<answer>", "A joins two members of set 1, so set 1 is locked and adds nothing."
             ),
-            NamedMistake("NOONE", "R3/S3"),
-            NamedMistake("SWAP", "1 + S3/R3"),
+            NamedMistake("NOONE", "<answer> - 1"),
+            NamedMistake("SWAP", "<alone P3 ring carrier>"),
             NamedMistake("RECIP", "1/<answer>"),
         ),
         hints=(
@@ -150,8 +150,8 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("SIGN", "-<answer>"),
             NamedMistake("SWAP", "1/<answer>"),
-            NamedMistake("NOONE", "-(1 + R2/S2)", "Carrier 2 is held here, so no turn of the carrier comes on top."),
-            NamedMistake("MULT", "-(R2/S2)*(1 + R3/S3)", "Ring 3 is free in reverse, so set 3 passes nothing on."),
+            NamedMistake("NOONE", "<answer> - 1", "Carrier 2 is held here, so no turn of the carrier comes on top."),
+            NamedMistake("MULT", "<answer>*<alone P3 sun carrier>", "Ring 3 is free in reverse, so set 3 passes nothing on."),
         ),
         hints=(
             "Which member does B hold?",
@@ -169,13 +169,15 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "MULT",
-                "(1 + S1/R1)*(1 + R3/S3)",
+                "<alone P1 ring carrier>*<alone P3 sun carrier>",
                 "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held.",
             ),
             NamedMistake(
-                "SIGN", "((S1 + R1)*(1 + R3/S3) - S1*R2/S2)/R1", "Sun 1 turns backward: look at the sign of its term again."
+                "SIGN",
+                "<alone P1 ring carrier>*<alone P3 sun carrier> - <alone P1 ring sun>*<alone P2 sun ring>",
+                "Sun 1 turns backward: look at the sign of its term again.",
             ),
-            NamedMistake("ADD", "1 + S1/R1 + 1 + R3/S3"),
+            NamedMistake("ADD", "<alone P1 ring carrier> + <alone P3 sun carrier>"),
             NamedMistake("HELDMOVES", "<ratio 2>", "Set 1 is not locked in first: A is open."),
         ),
         hints=(
@@ -197,10 +199,10 @@ ITEMS: tuple[Item, ...] = (
             ),
             NamedMistake(
                 "MULT",
-                "(1 + R3/S3)*(S1 + R1)/(S1 + R1 + S1*R2/S2)",
+                "<ratio 2>/(1 - <alone P2 sun ring>/<alone P1 sun carrier>)",
                 "The term of sun 2 stands on one side only in your answer; it belongs on both.",
             ),
-            NamedMistake("NOONE", "1 + R3/S3", "That is second range."),
+            NamedMistake("NOONE", "<ratio 2>", "That is second range."),
         ),
         hints=(
             "Take the input at speed 1. Two speeds are unknown: $w$ of the output and $s$ of the two suns on one shaft.",
@@ -216,11 +218,11 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         like=("ratio", "4"),
         named_mistakes=(
-            NamedMistake("MULT", "(1 + S1/R1)*(1 + R3/S3)"),
+            NamedMistake("MULT", "<alone P1 ring carrier>*<ratio 2>"),
             NamedMistake("HELDMOVES", "<ratio 1>", "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
             NamedMistake(
                 "SIGN",
-                "((S1 + R1)*(1 + R3/S3) + S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1",
+                "<alone P1 ring carrier>*<ratio 2> - <alone P1 ring sun>*(<alone P2 sun carrier>*<ratio 2> + <alone P2 sun ring>)",
                 "Look at the sign of the sun's term: in set 1 it is taken off.",
             ),
         ),
@@ -240,8 +242,12 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("RECIP", "1/<answer>"),
             NamedMistake("SIGN", "-<answer>", "Each of the two sets reverses once: what do two reversals make?"),
-            NamedMistake("NOONE", "(1 + S1/R1)*(1 + R2/S2)", "Both carriers are held, so no turns of a carrier come on top."),
-            NamedMistake("ADD", "S1/R1 + R2/S2"),
+            NamedMistake(
+                "NOONE",
+                "<alone P1 ring carrier>*<alone P2 sun carrier>",
+                "Both carriers are held, so no turns of a carrier come on top.",
+            ),
+            NamedMistake("ADD", "-<alone P1 ring sun> - <alone P2 sun ring>"),
         ),
         hints=(
             "E joins carrier 1 to carrier 2, and B holds carrier 2.",
@@ -258,7 +264,7 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "5"),
         named_mistakes=(
             NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-            NamedMistake("NOONE", "1 + R3/S3", "Is anything held to the housing in this range?"),
+            NamedMistake("NOONE", "<ratio 2>", "Is anything held to the housing in this range?"),
         ),
         hints=(
             "D puts carrier 2 on the input's speed, and ring 1 has it already.",
@@ -273,7 +279,7 @@ ITEMS: tuple[Item, ...] = (
                 times="f",
                 named_mistakes=(
                     NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-                    NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    NamedMistake("NOONE", "f*<ratio 2>", "Is anything held to the housing in this range?"),
                     NamedMistake("FD", "1"),
                 ),
             ),
@@ -284,8 +290,8 @@ ITEMS: tuple[Item, ...] = (
                 times="f",
                 named_mistakes=(
                     NamedMistake("LOCKFREE", "0", "Nothing is free here: two joins lock the train, so it turns as one piece."),
-                    NamedMistake("NOONE", "f*(1 + R3/S3)", "Is anything held to the housing in this range?"),
-                    NamedMistake("HELDMOVES", "f/(1 + R3/S3)", "Is anything held to the housing in this range?"),
+                    NamedMistake("NOONE", "f*<ratio 2>", "Is anything held to the housing in this range?"),
+                    NamedMistake("HELDMOVES", "f/<ratio 2>", "Is anything held to the housing in this range?"),
                 ),
             ),
         ),
@@ -299,12 +305,14 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "1"),
         named_mistakes=(
             NamedMistake(
-                "MULT", "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4)", "Ring 1 is on the output shaft and turns: its term is missing."
+                "MULT",
+                "<alone P1 sun carrier>*<alone P3 ring carrier>*<alone P4 ring carrier>",
+                "Ring 1 is on the output shaft and turns: its term is missing.",
             ),
-            NamedMistake("ADD", "(1 + R1/S1) + (1 + S3/R3) + (1 + S4/R4) - R1/S1"),
+            NamedMistake("ADD", "1 + <alone P3 ring carrier> + <alone P4 ring carrier>"),
             NamedMistake(
                 "SIGN",
-                "(1 + R1/S1)*(1 + S3/R3)*(1 + S4/R4) + R1/S1",
+                "<alone P1 sun carrier>*<alone P3 ring carrier>*<alone P4 ring carrier> - <alone P1 sun ring>",
                 "Ring 1 turns forward with the output: look at the sign of its term.",
             ),
         ),
@@ -322,9 +330,11 @@ ITEMS: tuple[Item, ...] = (
         draw=Q48,
         like=("ratio", "5"),
         named_mistakes=(
-            NamedMistake("SWAP", "1 + R4/S4"),
+            NamedMistake("SWAP", "<alone P4 sun carrier>"),
             NamedMistake("RECIP", "1/<answer>"),
-            NamedMistake("MULT", "(1 + S4/R4)*(1 + S3/R3)", "F puts the input straight on ring 4, so set 3 passes nothing on."),
+            NamedMistake(
+                "MULT", "<answer>*<alone P3 ring carrier>", "F puts the input straight on ring 4, so set 3 passes nothing on."
+            ),
         ),
         hints=(
             "F joins the input to ring 2, carrier 3 and ring 4, which are one shaft.",

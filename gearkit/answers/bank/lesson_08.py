@@ -244,7 +244,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("TEQUAL", {"A": "T", "C": "T"}),
             NamedMistake("REACT", {"C": "T*<ratio 2>"}, "C holds only the difference between output and input torque."),
-            NamedMistake("SWAP", {"A": "T*R1/(S1 + R1)", "C": "T*S3/R3"}),
+            NamedMistake("SWAP", {"A": "T/<alone P1 ring carrier>", "C": "-T/<alone P3 sun ring>"}),
         ),
         hints=(
             "Set 1 is locked: how is the input torque shared between its sun and its ring?",
@@ -267,11 +267,14 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "TEQUAL",
-                {"B": "T", "C": "T*R3/S3"},
+                {"B": "T", "C": "-T*<alone P3 sun ring>"},
                 "The input torque is on ring 1 only: follow it through set 1 before you go on.",
             ),
             NamedMistake("MULT", {"B": "T*<ratio 1> - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
-            NamedMistake("SWAP", {"B": "T*(R1/S1)*(1 + R2/S2)", "C": "T*(1 + R1/S1)*R3/S3"}),
+            NamedMistake(
+                "SWAP",
+                {"B": "-T*<alone P1 sun ring>*<alone P2 sun carrier>", "C": "-T*<alone P1 sun carrier>*<alone P3 sun ring>"},
+            ),
         ),
         hints=(
             "Start at ring 1, the only member on the input.",

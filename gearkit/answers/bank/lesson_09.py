@@ -9,8 +9,6 @@ from gearkit.answers.comparison.compare import Tolerance
 from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _EFFICIENCY = Tolerance(absolute=Fraction(1, 2000), of_loss=True)
-_X = "(S1 + R1)*(1 + R3/S3)"
-_FOURTH = f"(({_X} - S1*((S2 + R2)*(1 + R3/S3) - R2)/S2)/R1)"
 _SAID = " Give at least three figures."
 
 
@@ -175,8 +173,12 @@ ITEMS: tuple[Item, ...] = (
         tolerance=TWO_PERCENT,
         named_mistakes=(
             NamedMistake("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),
-            NamedMistake("TEQUAL", "S1/R1", "That is its share of the torque; its speed is missing."),
-            NamedMistake("REL", f"({_X}/{_FOURTH})/R1", "That is what carrier 1 hands on; take off what comes in at ring 1."),
+            NamedMistake("TEQUAL", "-<alone P1 ring sun>", "That is its share of the torque; its speed is missing."),
+            NamedMistake(
+                "REL",
+                "<alone P1 ring carrier>*<ratio 2>/<ratio 4>",
+                "That is what carrier 1 hands on; take off what comes in at ring 1.",
+            ),
         ),
         hints=(
             "The torque of sun 1 is S1/R1 times the input torque.",

@@ -43,7 +43,7 @@ ITEMS: tuple[Item, ...] = (
         like=("spread",),
         tolerance=HUNDREDTH,
         named_mistakes=(
-            NamedMistake("DIFF", "(1 + R2/S2) - R1/(S1 + R1)"),
+            NamedMistake("DIFF", "<ratio 1> - <ratio 4>"),
             NamedMistake("RECIP", "1/<answer>", "A spread is first over top, so it is above 1."),
         ),
         hints=(

@@ -75,8 +75,8 @@ ITEMS: tuple[Item, ...] = (
                 "The size is right. With carrier 1 held, which way does sun 1 turn?",
                 says=(Relation.NEGATIVE,),
             ),
-            NamedMistake("HELDMOVES", "-n*R1/S1", "Ring 1 turns with the output, not with the input."),
-            NamedMistake("SLIPABS", "n*S2/(S2 + R2)", "That is the speed of the output."),
+            NamedMistake("HELDMOVES", "n/<alone P1 ring sun>", "Ring 1 turns with the output, not with the input."),
+            NamedMistake("SLIPABS", "n/<ratio 1>", "That is the speed of the output."),
         ),
         hints=(
             "The output turns at n S2/(S2 + R2), and ring 1 with it.",
@@ -99,11 +99,13 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "SLIPABS",
-                "n*R1*S2/(S2*(S1 + R1) + R2*S1)",
+                "n*<speed 2 P1.carrier>",
                 "That is the speed of carrier 1 alone; slip lies between two sides.",
             ),
             NamedMistake("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
-            NamedMistake("HELDMOVES", "n*S1/(S1 + R1)", "For carrier 1 you need the output's speed, not the input's."),
+            NamedMistake(
+                "HELDMOVES", "n/<alone P1 sun carrier>", "For carrier 1 you need the output's speed, not the input's."
+            ),
         ),
         hints=(
             "The two sides of C are the input and carrier 1.",

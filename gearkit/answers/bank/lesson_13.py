@@ -270,8 +270,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=Tolerance(absolute=Fraction(1, 50)),
         unit="turns",
         named_mistakes=(
-            NamedMistake("RECIP", "t/(1 + R2/S2)", "First is a reduction: which turns more often, crank or output?"),
-            NamedMistake("NOONE", "t*R2/S2", "R2/S2 leaves out the one turn that the whole set makes with its carrier."),
+            NamedMistake("RECIP", "t/<ratio 1>", "First is a reduction: which turns more often, crank or output?"),
+            NamedMistake(
+                "NOONE", "t*<ratio 1> - t", "R2/S2 leaves out the one turn that the whole set makes with its carrier."
+            ),
         ),
         hints=(
             "The ratio is crank turns over output turns.",

@@ -109,6 +109,13 @@ def _spread(layout: Layout) -> str:
     return f"({_ratio(layout, forward[0])})/({_ratio(layout, forward[-1])})"
 
 
+def _alone(layout: Layout, set_name: str, driver: str, driven: str) -> str:
+    """The ratio of one set with its third member held: what it is taken for where a member that turns is overlooked."""
+    number = ratios.symbol_suffixes(layout)[set_name]
+    weights = {"sun": f"S{number}", "ring": f"R{number}", "carrier": f"-(S{number} + R{number})"}
+    return f"-({weights[driven]})/({weights[driver]})"
+
+
 def _positive(layout: Layout, text: str) -> str:
     """The formula of a size: with a minus in front where it is below nothing at the layout's own tooth counts."""
     values: dict[str, Fraction] = {}
@@ -128,4 +135,5 @@ _WRITERS: dict[str, Callable[..., str]] = {
     "clutch-torque": _torque,
     "power": _power,
     "spread": _spread,
+    "alone": _alone,
 }
