@@ -20,7 +20,7 @@ def smallest_conflict(layout: Layout, engaged: Sequence[str]) -> tuple[str, ...]
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
     """
     verdict = assess(layout, engaged).verdict
     if sum(comb(len(engaged), size) for size in range(len(engaged))) <= _MOST_TRIALS:

@@ -33,7 +33,7 @@ def unloaded(layout: Layout, engaged: Sequence[str]) -> tuple[Idle, ...]:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
     """
     groups = layout.groups.copy()
     for name in engaged:

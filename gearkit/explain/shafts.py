@@ -38,7 +38,7 @@ class Merged:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
     """
 
     def __init__(self, layout: Layout, engaged: Sequence[str]) -> None:

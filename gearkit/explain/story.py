@@ -40,7 +40,7 @@ def tell(layout: Layout, range_name: str | None = None, engaged: Iterable[str] |
     Args:
         layout: the layout.
         range_name: a range of the layout.
-        engaged: names of applied elements, instead of a range.
+        engaged: names of the engaged elements, instead of a range.
 
     Raises:
         UsageError: neither or both are given, or the layout has no such range or element.

@@ -68,7 +68,7 @@ def applied_words(layout: Layout, engaged: Sequence[str]) -> str:
 
     Args:
         layout: the layout.
-        engaged: names of applied elements and of one-way clutches that hold.
+        engaged: names of the engaged elements and of one-way clutches that hold.
     """
     by_itself = [n for n in engaged if layout.element_named(n).kind is ElementKind.ONE_WAY_CLUTCH]
     applied = ", ".join(name for name in engaged if name not in by_itself) or say("nothing")
@@ -127,7 +127,7 @@ def element_rows(layout: Layout, columns: dict[str, int], engaged: Sequence[str]
     Args:
         layout: the layout.
         columns: from `shaft_columns`.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
     """
     size = max(columns.values()) + 1
     rows = []
@@ -145,7 +145,7 @@ def assess(layout: Layout, engaged: Iterable[str]) -> Mobility:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements, in any order.
+        engaged: names of the engaged elements, in any order.
 
     Raises:
         UsageError: the layout has no such element.

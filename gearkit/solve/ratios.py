@@ -138,7 +138,7 @@ def ratio(layout: Layout, engaged: Iterable[str]) -> Ratio | None:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
 
     Raises:
         UsageError: the layout has no such element.
@@ -156,7 +156,7 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         mobility: the verdict on them.
     """
     if mobility.verdict is not Verdict.RANGE:
@@ -220,7 +220,7 @@ def speed_formula(layout: Layout, engaged: Sequence[str], member: str) -> Quotie
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         member: such as "P3.carrier", or "output".
     """
     groups, _ = merged(layout, engaged)

@@ -65,7 +65,7 @@ def speeds(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         input_speed: speed of the input; 1 gives every speed as a multiple of the input's.
         output_speed: speed of the output, for a neutral only, where the input does not fix it.
 

@@ -36,7 +36,7 @@ class Range:
 
     Args:
         name: "1", "2", "R", "N" and so on.
-        engaged: names of the applied elements, one-way clutches that hold in drive among them.
+        engaged: names of the engaged elements, one-way clutches that hold in drive among them.
         published_ratio: the ratio as its source prints it, digits kept; empty where there is none.
     """
 

@@ -165,7 +165,7 @@ def element_key(drawn: Picture, layout: Layout, engaged: Iterable[str], left: fl
     Args:
         drawn: the picture.
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         left: left edge.
         top: upper edge.
         width: room for the columns; the list takes at least one column, however wide.

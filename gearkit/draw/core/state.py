@@ -31,7 +31,7 @@ class DriveState:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements and of the one-way clutches that hold, in the layout's order.
+        engaged: names of the engaged elements and of the one-way clutches that hold, in the layout's order.
         mobility: the verdict on them.
         speeds: of every member, with the input at 1 (at 0 where it cannot turn).
         held: shafts joined to the housing, permanently or by an applied element.
@@ -93,7 +93,7 @@ def state_of(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fractio
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         given: member or terminal -> speed, for a layout with several drivers or outputs; the input at 1 when left out.
 
     Raises:

@@ -48,7 +48,7 @@ def draw(layout: Layout, engaged: Iterable[str] | None = None) -> str:
 
     Args:
         layout: any layout.
-        engaged: names of applied elements; None for none.
+        engaged: names of the engaged elements; None for none.
     """
     return picture(layout, engaged).svg()
 
@@ -58,7 +58,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None) -> Picture:
 
     Args:
         layout: any layout.
-        engaged: names of applied elements, to show what they do; None for the bare train.
+        engaged: names of the engaged elements, to show what they do; None for the bare train.
 
     Raises:
         UsageError: the layout has no such element.

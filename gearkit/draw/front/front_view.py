@@ -61,7 +61,7 @@ def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str 
 
     Args:
         layout: any layout.
-        engaged: names of applied elements, to show how the members turn; None for none.
+        engaged: names of the engaged elements, to show how the members turn; None for none.
         set_name: the set; the first one when None.
 
     Raises:

@@ -86,7 +86,7 @@ def geometry(layout: Layout, engaged: Iterable[str] | None = None) -> dict[str, 
 
     Args:
         layout: any layout.
-        engaged: names of applied elements, to add speeds; None for none.
+        engaged: names of the engaged elements, to add speeds; None for none.
     """
     return lever_geometry.geometry(layout, None if engaged is None else state_of(layout, engaged))
 
@@ -96,7 +96,7 @@ def draw(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[st
 
     Args:
         layout: any layout.
-        engaged: names of applied elements, to show speeds; None for the bare levers.
+        engaged: names of the engaged elements, to show speeds; None for the bare levers.
         given: member or terminal -> speed; the input at 1 when left out.
 
     Raises:

@@ -32,7 +32,7 @@ def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = N
 
     Args:
         layout: any layout.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
         placement: as for the stick diagram.
 
     Raises:
@@ -51,7 +51,7 @@ def picture(
 
     Args:
         layout: any layout.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
         placement: as for the stick diagram.
         given: member or terminal -> speed, for a layout with several drivers or outputs.
     """

@@ -40,7 +40,7 @@ def picture(
 
     Args:
         layout: the layout.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
         placement: as for the stick diagram.
         given: member or terminal -> speed.
 

@@ -59,7 +59,7 @@ def draw(
 
     Args:
         layout: any layout.
-        engaged: names of applied elements, to show what they do; None for the bare diagram.
+        engaged: names of the engaged elements, to show what they do; None for the bare diagram.
         placement: from `placement.place`; None for the one stored with the layout, or a new one.
         alone: False leaves heading and list of elements out, for a place where they stand beside the diagram.
 

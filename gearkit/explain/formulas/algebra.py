@@ -22,7 +22,7 @@ def worked(layout: Layout, range_name: str | None = None, engaged: Iterable[str]
     Args:
         layout: the layout.
         range_name: a range of the layout.
-        engaged: names of applied elements, instead of a range.
+        engaged: names of the engaged elements, instead of a range.
 
     Raises:
         UsageError: the applied elements give no ratio, or the layout has no such range or element.

@@ -83,7 +83,7 @@ def torque_moves(layout: Layout, engaged: Sequence[str], statics: Statics, loade
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         statics: the torques, for a torque of 1 on the input.
         loaded: names of the sets that carry torque.
     """

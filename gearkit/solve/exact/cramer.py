@@ -27,7 +27,7 @@ def merged(layout: Layout, engaged: Sequence[str]) -> tuple[ShaftGroups, list[Pl
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
 
     Returns:
         The shafts after merging, and the sets that do not turn as a block.
@@ -55,7 +55,7 @@ def working_tables(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         output: the member, or "output", whose speed the ratio is taken to.
 
     Returns:

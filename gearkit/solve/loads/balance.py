@@ -55,7 +55,7 @@ def balance(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         input_torque: torque on the input.
         ring_factors: set -> eta**w, by which its ring weight counts; 1 without losses.
     """

@@ -89,7 +89,7 @@ def settle(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements; their verdict must be range.
+        engaged: names of the engaged elements; their verdict must be range.
         input_torque: torque on the input at input speed 1; negative when the vehicle pushes.
         rolling_speeds: set -> speed of its sun seen from its carrier.
         efficiencies: set -> basic efficiency.

@@ -91,7 +91,7 @@ def power_flow(layout: Layout, engaged: Sequence[str], statics: Statics, speeds:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         statics: the torques.
         speeds: speed of every member and of input, output and housing.
     """
@@ -236,7 +236,7 @@ def circulating_power(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         members: power that each member brings into its set.
         machines: machine -> (what it turns, power that it puts on its shaft); all meet in one electrical place.
     """

@@ -99,7 +99,7 @@ def torques(
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements; a one-way clutch among them is taken to hold, and checked.
+        engaged: names of the engaged elements; a one-way clutch among them is taken to hold, and checked.
         input_torque: torque on the input; negative when the vehicle pushes the engine (coast).
         basic_efficiency: one number for every set, or set -> number; where left out the layout's own, else 0.98
             (common practice, no source); 1 means no losses.

@@ -163,7 +163,7 @@ def power_split(layout: Layout, engaged: Iterable[str]) -> PowerSplit:
 
     Args:
         layout: a layout with machines, one input and one output.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
 
     Raises:
         UsageError: no machine, several outputs, or input and output do not fix all machine speeds.

@@ -85,7 +85,7 @@ def motions(layout: Layout, engaged: Iterable[str]) -> Motions:
 
     Args:
         layout: any layout.
-        engaged: names of the applied elements; a one-way clutch among them is taken to hold.
+        engaged: names of the engaged elements; a one-way clutch among them is taken to hold.
 
     Raises:
         UsageError: the layout has no such element.

@@ -41,7 +41,7 @@ def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, F
 
     Args:
         layout: a layout with several drivers or outputs.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
         speeds: member or terminal -> speed.
 
     Raises:

@@ -82,7 +82,7 @@ def relations(terminals: Terminals, engaged: Sequence[str]) -> Relations:
 
     Args:
         terminals: the train.
-        engaged: names of applied elements, in the layout's order.
+        engaged: names of the engaged elements, in the layout's order.
     """
     own = set_rows(terminals.layout, terminals.columns)
     applied = element_rows(terminals.layout, terminals.columns, engaged)
@@ -97,7 +97,7 @@ def generic_relations(terminals: Terminals, engaged: Sequence[str]) -> Relations
 
     Args:
         terminals: the train.
-        engaged: names of applied elements, in the layout's order.
+        engaged: names of the engaged elements, in the layout's order.
     """
     rows = set_rows(terminals.layout, terminals.columns, generic_weights(terminals.layout))
     done, pivots = echelon_modulo(rows + element_rows(terminals.layout, terminals.columns, engaged), PRIME)

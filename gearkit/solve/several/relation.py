@@ -74,7 +74,7 @@ def relation(terminals: Terminals, engaged: Sequence[str], member: str, driving:
 
     Args:
         terminals: the train.
-        engaged: names of applied elements.
+        engaged: names of the engaged elements.
         member: the member or terminal.
         driving: members or terminals that fix it -> their factor at the layout's own tooth counts; a formula that gives
             another value there belongs to other tooth counts than these, and is not returned.

@@ -57,7 +57,7 @@ def speeds_given(layout: Layout, engaged: Iterable[str], given: Mapping[str, Fra
 
     Args:
         layout: any layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         given: member or terminal -> speed; any number of them, in any unit.
 
     Raises:

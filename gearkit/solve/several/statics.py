@@ -50,7 +50,7 @@ class Question:
 
     Args:
         terminals: the train.
-        engaged: names of applied elements, in the layout's order.
+        engaged: names of the engaged elements, in the layout's order.
         given: terminal, or member of a set -> torque on it.
         at_rest: {machine: speed} where the machines' powers add to zero; empty where that is not asked.
     """

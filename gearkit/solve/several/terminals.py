@@ -87,7 +87,7 @@ class Terminals:
         """Return the speed equations of the sets and of the applied elements.
 
         Args:
-            engaged: names of applied elements.
+            engaged: names of the engaged elements.
         """
         return set_rows(self.layout, self.columns) + element_rows(self.layout, self.columns, engaged)
 
@@ -117,7 +117,7 @@ def terminals_of(layout: Layout, engaged: Sequence[str] = ()) -> Terminals:
 
     Args:
         layout: the layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
     """
     locked_up = layout.converter is not None and any(ENGINE in layout.element_named(name).between for name in engaged)
     return Terminals(

@@ -85,7 +85,7 @@ def torques_given(
 
     Args:
         layout: any layout.
-        engaged: names of the applied elements.
+        engaged: names of the engaged elements.
         given: terminal, or member of a set -> torque on it.
         speeds: member or terminal -> speed; where they are left out and one speed would be enough, the input's is 1.
         basic_efficiency: as in `gearkit.solve.loads.torques.torques`.

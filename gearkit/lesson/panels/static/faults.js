@@ -2,7 +2,7 @@
 
 import { Exact, decimal, listed } from "./exact.js";
 import { COAST, DRIVE, noteOf, working } from "./one_way.js";
-import { INPUT_LOCKED, NEUTRAL, OUTPUT_LOCKED, OUTPUT_STANDS, RANGE, TIE_UP } from "./verdicts.js";
+import { INPUT_LOCKED, MEANS, NEUTRAL, OUTPUT_LOCKED, OUTPUT_STANDS, RANGE, TIE_UP } from "./verdicts.js";
 import { later, localized, say } from "./words.js";
 
 export const STUCK_OFF = "stuck off";
@@ -67,7 +67,7 @@ export function symptom(each) {
   if (rolls(each)) return say("does not hold: the vehicle may roll; not safe");
   if (each.effect === "same" && each.note) return say("{verdict} with or without the fault: {note}", { verdict: each.sound.verdict, note: each.note });
   if (each.effect === "same") return say("as it should{each}", { each: each.brakingLost ? say(" in drive, but does not brake the engine") : "" });
-  if (each.effect !== "other range") return say(SYMPTOMS[each.effect]);
+  if (each.effect !== "other range") return say(SYMPTOMS[each.effect] || MEANS[each.effect]);
   const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
   const runs = each.actual ? say("runs as in {actual}", { actual: each.actual }) : say("runs at {found}, no range's ratio", { found: localized(found.toNumber().toFixed(3)) });
   if (wanted === null && each.note) {
