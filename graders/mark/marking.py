@@ -14,6 +14,7 @@ from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from gearkit.answers.judge.results import total
 from gearkit.words.errors import GearkitError
+from gearkit.words.say import say
 from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.course.course import Course
 from graders.course.language import in_its_language
@@ -156,7 +157,10 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
             0.0,
             float(entry.marks),
             "unreadable",
-            comment=(f"The cell is not valid Python: {gathered.broken[item]}. Write the answer between the quotation marks."),
+            comment=say(
+                "The cell is not valid Python: {fault}. Write the answer between the quotation marks.",
+                fault=gathered.broken[item],
+            ),
             prompt=variant.prompt,
         )
     try:
@@ -168,7 +172,7 @@ def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str
             0.0,
             float(entry.marks),
             "unreadable",
-            comment="This answer could not be read.",
+            comment=say("This answer could not be read."),
             given=dict(given),
             way=gathered.ways.get(item, "none"),
             prompt=variant.prompt,

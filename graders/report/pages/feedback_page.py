@@ -21,6 +21,7 @@ from graders.report.pages import idea_sections
 from graders.report.pages.item_words import ItemWords
 from graders.report.pages.page import SIGN_WORDS, linked, marks_of, number, page, sign, verdict_of
 from graders.take_in import hand_ins
+from graders.take_in.remark_words import in_own_words
 
 ONE_PART = "answer"
 _NUMBER_AND_UNIT = re.compile(r"([-−]?[\d.,/]+) (\S.*)")
@@ -92,9 +93,13 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
     counts += [say("{count} withdrawn", count=withdrawn)] if (withdrawn := len(marks.items) - len(kinds)) else []
     of = say("of {full} marks", full=number(marks.max))
     score = f'<p class="score">{number(marks.final)} <span>{of}</span></p>'
-    late = "".join(f"<p>{escape(flag.rstrip('.'))}.</p>" for flag in marks.flags if flag.startswith(_EXTENDED))
+    late = "".join(f"<p>{escape(in_own_words(flag).rstrip('.'))}.</p>" for flag in marks.flags if flag.startswith(_EXTENDED))
     if marks.penalty:
-        days = "".join(match[1] for flag in marks.flags if (match := _DAYS_LATE.match(flag)))
+        days = "".join(
+            say_n(", {count} day started", ", {count} days started", int(match[1]))
+            for flag in marks.flags
+            if (match := _DAYS_LATE.match(flag))
+        )
         told = say_n(
             "Your answers earned {earned}. {penalty} mark was taken off because the sheet came in late{days}.",
             "Your answers earned {earned}. {penalty} marks were taken off because the sheet came in late{days}.",
@@ -105,7 +110,7 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
         )
         late += f"<p>{told}</p>"
     attempt = " " + say("This was attempt {attempt}.", attempt=marks.attempt) if marks.attempt > 1 else ""
-    attempt += "".join(f" {escape(flag)}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
+    attempt += "".join(f" {escape(in_own_words(flag))}" for flag in marks.flags if flag.startswith(hand_ins.FLAG))
     many = say_n("{count} item", "{count} items", len(marks.items))
     return f"{score}\n<p>{escape(many)}: {escape(listed(counts))}.{attempt}</p>\n{late}" + (
         f"<p>{escape(what_counts)}</p>" if what_counts else ""
@@ -115,7 +120,7 @@ def _summary(marks: LearnerMarks, what_counts: str) -> str:
 # Flags are written for instructors. Some are told elsewhere on the page or are no concern of the learner's, and two
 # can hold somebody else's identity.
 _EXTENDED = "Due time extended"
-_DAYS_LATE = re.compile(r"Handed in late(, \d+ days? started)")
+_DAYS_LATE = re.compile(r"Handed in late, (\d+) days? started")
 _NOT_FOR_LEARNERS = ("Handed in late", _EXTENDED, "There is no time of handing in", hand_ins.FLAG)
 _OTHERS_CARD = "The notebook says that it"
 _KINDER_CARD = later("The notebook's own card did not fit to you or to this sheet; it was marked with your own numbers.")
@@ -130,7 +135,7 @@ def _noticed(flags: Sequence[str]) -> str:
     told = [flag for flag in dict.fromkeys(kinder) if not flag.startswith(_NOT_FOR_LEARNERS) and "class list" not in flag]
     if not told:
         return ""
-    lines = "".join(f"<li>{escape(say(flag))}</li>" for flag in told)
+    lines = "".join(f"<li>{escape(in_own_words(flag))}</li>" for flag in told)
     label = say("About the file that you handed in")
     what = say("Something about the file that you handed in was unusual. Whatever could be read was marked.")
     ask = say("If this puzzles you, show this page to your instructor.")
@@ -178,7 +183,9 @@ def _hints_given(mark: ItemMark) -> str:
 
 def _answered(mark: ItemMark, words: FeedbackWords, about: ItemWords) -> str:
     if mark.comment.startswith(NOTHING_READ):
-        return f"<p>{escape(mark.comment)}</p>"
+        reason = in_own_words(mark.comment.removeprefix(f"{NOTHING_READ}. "))
+        told = say("No answer could be looked for. {reason}", reason=reason)
+        return f"<p>{escape(told)}</p>"
     if not any(mark.given.values()):
         return "<p>" + say("No answer to this item was found in your sheet.") + "</p>"
     right = words.answers.get(mark.item, {})
