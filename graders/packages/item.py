@@ -11,12 +11,14 @@ from xml.etree import ElementTree as ET
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge.checkers import Part, WrongForm
 from gearkit.answers.kinds.choices import labelled
+from gearkit.answers.kinds.letters import FormulaChecker
 from gearkit.answers.mistakes import mistake
 from gearkit.text.markdown import inline, to_html
 from graders.packages.elements import element, page_part, value, variable
 from graders.packages.questions import SIGN, NotForOtherSystemsError, Question, question
 
 _SIGN = "The size is right, the sign is not: which way does it act or turn?"
+_WHICH = "Which of these formulas is right?"
 _WHOLE = "Write whole numbers."
 _DECIMAL = (
     "These fields take decimals only: a point, at least four figures (3.667 for 11/3), and a minus in front where something "
@@ -100,8 +102,10 @@ def _body(variant: Variant, questions: Sequence[Question], picture: tuple[str, s
             asked.fields.tail = f" {part.unit}" if part.unit else None
             parts.append(line)
         else:
-            if label:
-                asked.fields.insert(0, _prompt(label))
+            # The task asks to write a formula, and a choice stands there.
+            which = _WHICH if isinstance(variant.key.checkers[part.name], FormulaChecker) else ""
+            if label or which:
+                asked.fields.insert(0, _prompt(": ".join(filter(None, (label, which)))))
             parts.append(asked.fields)
     return element("qti-item-body", None, *parts)
 

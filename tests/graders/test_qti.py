@@ -116,6 +116,9 @@ def test_a_formula_becomes_a_choice_of_which_one_is_right() -> None:
         for asked in fields:
             shown = ["".join(each.itertext()) for each in asked.iter(f"{qti_reader.QTI}qti-simple-choice")]
             assert len(set(shown)) == len(shown) >= 3, (variant.item.id, shown)
+            (prompt,) = asked.iter(f"{qti_reader.QTI}qti-prompt")
+            # The task above it asks to write one.
+            assert "".join(prompt.itertext()).endswith("Which of these formulas is right?")
             seen += 1
     assert seen > 10
 
