@@ -18,7 +18,7 @@ TITLES = {
     "assembly": "Explore: tooth counts of one set",
     "shifts": "Explore: shifts of Quillbrook Q24",
     "faults": "Explore: faults of Quillbrook Q24",
-    "split": "Explore speeds, torques and power: this train",
+    "split": "Explore speeds, torques and power: Power split",
 }
 LAYOUTS = {**dict.fromkeys(TITLES, "Q24"), "split": "power_split_one_set"}
 CELLS = (

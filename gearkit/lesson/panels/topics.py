@@ -49,7 +49,6 @@ def panel_about(topic: str, layout: str = "Q36", record: Record | None = None, l
     from gearkit.train.catalogue import find
 
     train = find(layout)
-    name = named_in_a_sentence(train.name)
 
     def titled(shown: Layout) -> str:
         called = named_in_a_sentence(shown.name)
@@ -62,7 +61,10 @@ def panel_about(topic: str, layout: str = "Q36", record: Record | None = None, l
     if topic == "split":
         from gearkit.lesson.trains.several_panel import SeveralPanel
 
-        return SeveralPanel(train, title=say("Explore speeds, torques and power: {name}", name=name))
+        # Two on a page, as in the lesson of several outputs, are told apart by a name that only describes too.
+        described = train.name.partition(":")[0].partition(" (")[0]
+        called = named_in_a_sentence(train.name, described)
+        return SeveralPanel(train, title=say("Explore speeds, torques and power: {name}", name=called))
     panel: ShiftPanel | FaultPanel
     if topic == "shifts":
         from gearkit.lesson.panels.shifts import ShiftPanel
