@@ -51,8 +51,7 @@ _CATALOGUE = (
     Mistake(
         "NOONE",
         "the one turn of the carrier left out",
-        "R/S belongs to a held carrier. Here the carrier turns, and the one turn that the whole set makes with it "
-        "comes on top.",
+        "R/S belongs to a held carrier. Here the carrier turns, and the one turn that the whole set makes with it is added.",
     ),
     Mistake(
         "CARTEETH",
@@ -135,7 +134,7 @@ _CATALOGUE = (
     Mistake(
         "REACT",
         "reaction taken as output torque",
-        "Input, holding and output torque add up to nothing, so the holding torque is a difference.",
+        "Input, holding and output torque add up to zero, so the holding torque is a difference.",
     ),
     Mistake(
         "TEQUAL",

@@ -40,6 +40,11 @@ HARD = {
     r"\bmind that\b": "note that",
     r"\bseldom\b": "rarely",
     r"\bsettles? (one|the speed)\b": "fixes",
+    r"\badds? up to nothing\b": "add up to zero",
+    r"\bcomes? on top\b": "is added",
+    r"\b(is|are) changed over\b": "are swapped",
+    r"\bstands? as \$?[−A-Z] ?(to|:)|\bstands? as \$?[A-Z]\$? (to|:)": "are in the proportion",
+    r"\bturns? the direction round\b": "reverses the direction",
 }
 NOT_SHOWN = ("gearkit/run", "graders/run", "graders/mark")
 

@@ -132,7 +132,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("SIGN", "-R/a", "The small sun works through two planets in a row: count the reversals."),
             NamedMistake("SWAP", "-R/b", "That belongs to the large sun."),
-            NamedMistake("NOONE", "1 + R/a", "The carrier is held, so no turn of it comes on top."),
+            NamedMistake("NOONE", "1 + R/a", "The carrier is held, so no turn of it is added."),
         ),
         hints=(
             "Count the external meshes from the small sun to the ring.",

@@ -150,7 +150,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("SIGN", "-<answer>"),
             NamedMistake("SWAP", "1/<answer>"),
-            NamedMistake("NOONE", "<answer> - 1", "Carrier 2 is held here, so no turn of the carrier comes on top."),
+            NamedMistake("NOONE", "<answer> - 1", "Carrier 2 is held here, so no turn of the carrier is added."),
             NamedMistake("MULT", "<answer>*<alone P3 sun carrier>", "Ring 3 is free in reverse, so set 3 passes nothing on."),
         ),
         hints=(
@@ -245,7 +245,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "NOONE",
                 "<alone P1 ring carrier>*<alone P2 sun carrier>",
-                "Both carriers are held, so no turns of a carrier come on top.",
+                "Both carriers are held, so no turns of a carrier are added.",
             ),
             NamedMistake("ADD", "-<alone P1 ring sun> - <alone P2 sun ring>"),
         ),

@@ -104,7 +104,9 @@ ITEMS: tuple[Item, ...] = (
                 "COUNT", "", "Three elements need not tie up: look whether one of them only repeats what the others say."
             ),
             NamedMistake(
-                "LOCKFREE", "", "With one element applied input and output still go their own ways here: what is that called?"
+                "LOCKFREE",
+                "",
+                "With one element applied, input and output do not depend on each other here: what is that called?",
             ),
         ),
         hints=(
@@ -215,7 +217,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "The two wheel speeds add up to twice the speed of the differential's ring gear.",
             "Park stops the ring gear.",
-            "So the two add up to nothing.",
+            "So the two add up to zero.",
         ),
     ),
     Item(

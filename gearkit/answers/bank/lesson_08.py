@@ -67,8 +67,8 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "A planet is a small beam: the tooth forces at sun and ring are equal.",
-            "The same force at a larger radius is a larger torque: sun and ring torques stand as $S$ to $R$.",
-            "The three torques add up to nothing.",
+            "The same force at a larger radius is a larger torque: sun and ring torques are in the proportion $S$ to $R$.",
+            "The three torques add up to zero.",
         ),
         versions=(
             _outside_torques("sun", "M"),
@@ -96,7 +96,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("TSPEED", "T/(1 + R/S)"),
         ),
         hints=(
-            "Sun and ring torques stand as S to R.",
+            "Sun and ring torques are in the proportion S to R.",
             "Or: output torque less input torque.",
             "Multiply the input torque by R/S.",
         ),
@@ -124,7 +124,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "From outside act the input T, the load on the output, and the housing.",
-            "The load is -T i, and the three add up to nothing.",
+            "The load is -T i, and the three add up to zero.",
             "Write that sum with the letters of the question and solve for what is asked.",
         ),
         versions=(
@@ -224,7 +224,7 @@ ITEMS: tuple[Item, ...] = (
             ),
         ),
         hints=(
-            "Sun and ring torques stand as S to R.",
+            "Sun and ring torques are in the proportion S to R.",
             "Together they make up the input torque.",
             "The sun's share is S out of S + R.",
         ),

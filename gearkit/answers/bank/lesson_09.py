@@ -56,7 +56,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "SWAP", "(R + e*S)/(S + R)", "The sun drives and the ring takes the reaction: whose torque loses its share?"
             ),
-            NamedMistake("TSPEED", "(S + R)/(S + e*R)", "More than 1 cannot be: which torque is divided by which?"),
+            NamedMistake("TSPEED", "(S + R)/(S + e*R)", "An efficiency is never above 1: which torque is divided by which?"),
         ),
         hints=(
             "With losses the ring torque is e R/S times the sun torque.",
@@ -76,7 +76,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("ETAFULL", "e"),
             NamedMistake("SWAP", "e*(S + R)/(e*S + R)"),
-            NamedMistake("TSPEED", "(S + R)/(R + S/e)*e", "The loss came in twice: follow the sun's torque through once."),
+            NamedMistake("TSPEED", "(S + R)/(R + S/e)*e", "You counted the loss twice: follow the sun's torque once."),
         ),
         hints=(
             "Seen from the carrier the sun drives the ring.",

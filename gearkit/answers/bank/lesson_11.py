@@ -21,7 +21,7 @@ ITEMS: tuple[Item, ...] = (
         rule="swaps",
         like=("swaps",),
         named_mistakes=(
-            NamedMistake("ROLE", "", "Off-going and on-coming are changed over: you read the chart as for a downshift."),
+            NamedMistake("ROLE", "", "Off-going and on-coming are swapped: you read the chart as for a downshift."),
         ),
         hints=(
             "Compare the two rows of a shift.",
@@ -156,8 +156,7 @@ ITEMS: tuple[Item, ...] = (
         id="L11-07",
         kind=_N,
         marks=4,
-        prompt="During a shift a clutch transmits a steady <T> N·m while its slip falls evenly from <n> r/min to nothing "
-        "in <t> s. How much heat goes into it, in kJ?",
+        prompt="During a shift a clutch transmits a steady <T> N·m while its slip falls evenly from <n> r/min to zero in <t> s. How much heat goes into it, in kJ?",
         draw=Draw(numbers={"T": ("100", "400", "10"), "n": ("500", "3000", "50"), **_SHORT}),
         answer="T*n*2*pi/60*t/2/1000",
         tolerance=ONE_PERCENT,

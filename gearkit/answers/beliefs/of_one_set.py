@@ -103,7 +103,7 @@ BELIEFS: tuple[Belief, ...] = (
         "the carrier’s own turn left out",
         "the carrier’s own turn is left out",
         "Ask first which member is held. Where the carrier turns, the whole set makes its turn with it, and that one turn "
-        "comes on top.",
+        "is added.",
         2,
         codes=("NOONE",),
         never="L02-08 L03-06 L05-06 L05-07 L06-04 L06-06 L06-08 L06-09 L08-05 L09-07 L13-01",

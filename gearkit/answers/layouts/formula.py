@@ -2,7 +2,7 @@
 
 Every formula is the ratio of a changed train, which the solver writes. A speed is one over the ratio of the same train with
 its output on that member. A torque follows from virtual speeds: with the output held and the element let go, the power at
-the input and the power in the element add up to nothing.
+the input and the power in the element add up to zero.
 """
 
 from __future__ import annotations

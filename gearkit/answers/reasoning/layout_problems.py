@@ -67,7 +67,7 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
             terms = f"{told(torque)} + " if with_input else ""
             return (
                 say(
-                    "the torques from outside add up to nothing: {terms}{bracketed} + housing = 0, so the housing acts with {told}",
+                    "the torques from outside add up to zero: {terms}{bracketed} + housing = 0, so the housing acts with {told}",
                     terms=terms,
                     bracketed=bracketed(values["load"]),
                     told=told(value, _NM),

@@ -127,7 +127,7 @@ _LEVER_HINTS = (
 _SET_LINE = later(
     "In each set: do the teeth stand with their own member, are the signs right, is everything that turns put in with its speed?"
 )
-_TORQUE_LINE = later("Speeds go down where torques go up. From outside three torques act, and they add up to nothing.")
+_TORQUE_LINE = later("Speeds go down where torques go up. From outside three torques act, and they add up to zero.")
 _ROAD_LINE = later(
     "Engine, propeller shaft, wheels, metres, kilometres: ask at each step whether the number has to grow or to shrink."
 )

@@ -1,6 +1,6 @@
 """Levers under load: each set an upright bar, the torque on each member an arrow to the side.
 
-On such a bar speeds are displacements and torques are forces: they add up to nothing and have no moment about any
+On such a bar speeds are displacements and torques are forces: they add up to zero and have no moment about any
 point. To the right is the input's sense.
 """
 

@@ -21,15 +21,15 @@ from gearkit.words.terms import HOUSING, INPUT, OUTPUT, PinionKind
 _RULES = {
     PinionKind.SINGLE: later(
         "A pinion pushes its sun and its ring with equal forces, and its pin leans on the carrier with both. So the torques on "
-        "sun, ring and carrier stand as S : R : −(S + R)."
+        "sun, ring and carrier are in the proportion S : R : −(S + R)."
     ),
     PinionKind.DOUBLE: later(
-        "Pinions in meshing pairs push sun and ring in opposite ways, so there the torques on sun, ring and carrier stand as "
-        "−S : R : −(R − S)."
+        "Pinions in meshing pairs push sun and ring in opposite ways, so there the torques on sun, ring and carrier are in the "
+        "proportion −S : R : −(R − S)."
     ),
     PinionKind.STEPPED: later(
-        "A stepped pinion pushes sun and ring at two radii, so there the torques on sun, ring and carrier stand as "
-        "S·Q : R·P : −(S·Q + R·P)."
+        "A stepped pinion pushes sun and ring at two radii, so there the torques on sun, ring and carrier are in the "
+        "proportion S·Q : R·P : −(S·Q + R·P)."
     ),
     PinionKind.BEVEL: later("A bevel set shares torque equally between its side gears: 1 : 1 : −2."),
 }

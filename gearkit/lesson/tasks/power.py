@@ -136,7 +136,7 @@ class PowerFlowTask(PredictionTask):
             loss = loads.power.losses[name]
             sizes = [Fraction(0) if value is None else abs(value) * power for value in (rolling, loss)]
             rows.append((set_words(name), *(say("{size} kW", size=decimal(size, 1)) for size in sizes)))
-        caption = say("Power through the tooth meshes, as seen from the carrier; only this is charged")
+        caption = say("Power through the tooth meshes, as seen from the carrier; only this has losses")
         return Table(caption, (say("Set"), say("Rolling power"), say("Lost")), tuple(rows))
 
     def _ranges_table(self, setup: Setup) -> Table:

@@ -34,7 +34,7 @@ class RoadTask(PredictionTask):
         names = tuple(self._ladder)
         super().__init__(
             say("{short} on the road", short=short_name(layout)),
-            say("Every upshift is made at the same engine speed. How fast does the engine turn just after the shift into the missing range, and how fast is the vehicle when it is shifted out of?"),
+            say("Every upshift is made at the same engine speed. How fast does the engine turn just after the shift into the missing range, and how fast is the vehicle at the next upshift?"),
             (
                 Choice("missing", say("Missing range"), names[1:], names[1]),
                 Number("final_drive", say("Final drive"), "", Fraction(25, 10), Fraction(6), Fraction(1, 10), Fraction(41, 10)),

@@ -225,7 +225,7 @@ AFTERWORDS: tuple[Afterword, ...] = (
         "13",
         "a bench model",
         later(
-            "Who expects the ratio to fail first forgets that spacing must be a whole number, while a ratio has 2 percent. If the plate is too small although $m R$ fits: the roots and *two* walls are missing."
+            "If you expected the ratio to fail first: spacing must give a whole number, while a ratio may be 2 percent off. If the plate is too small although $m R$ fits: the roots and *two* walls are missing."
         ),
     ),
     Afterword(

@@ -329,7 +329,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Work out the speed of the second gear first.",
             "The third gear sits on the same shaft, so it has the second one's speed.",
-            "Each external mesh turns the direction round, and there are two.",
+            "Each external mesh reverses the direction, and there are two.",
         ),
     ),
     Item(
@@ -362,7 +362,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Go backward: what speed does the third gear need, so that the last one turns as asked?",
             "The second gear has the third one's speed.",
-            "Each external mesh turns the direction round, and there are two.",
+            "Each external mesh reverses the direction, and there are two.",
         ),
     ),
 )

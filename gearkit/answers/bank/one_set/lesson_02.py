@@ -154,9 +154,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "HELDMOVES", "-ns", "Sun forward, ring in reverse: so it is while the carrier stands still. Here it turns."
             ),
-            NamedMistake(
-                "SWAP", "(S + R)*nc - R*ns", "The sun's speed goes with S and the ring's with R; yours are changed over."
-            ),
+            NamedMistake("SWAP", "(S + R)*nc - R*ns", "The sun's speed goes with S and the ring's with R; you swapped them."),
         ),
         hints=(
             "At one speed of the carrier the ring would just stand still. Which one?",
@@ -182,8 +180,8 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Put each reading into $S(n_s - n_c) + R(n_r - n_c)$.",
-            "Two of them give nearly nothing (rounding leaves a little).",
-            "One result is far from nothing: that reading is the odd one.",
+            "Two of them give nearly zero (rounding leaves a little).",
+            "One result is far from zero: that reading is the odd one.",
         ),
     ),
     Item(
@@ -205,7 +203,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "What does somebody on the carrier see of the housing?",
             "Every speed seen from the carrier is the real one less the carrier's.",
-            "So the real one is what is seen, and the carrier's speed comes on top.",
+            "So the real one is what is seen, with the carrier's speed added.",
         ),
     ),
     Item(

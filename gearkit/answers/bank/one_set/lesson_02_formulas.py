@@ -114,7 +114,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "The lever has to give back $n_c = (S\\,n_s + R\\,n_r)/(S + R)$.",
-            "So the carrier lies between sun and ring, and its distances from sun and ring stand as $R$ to $S$.",
+            "So the carrier lies between sun and ring, and its distances from sun and ring are in the proportion $R$ to $S$.",
             "Draw the three points with these distances, put 0 and 1 where the question has them, and read off the third.",
         ),
         versions=(
@@ -194,7 +194,7 @@ ITEMS: tuple[Item, ...] = (
                 named_mistakes=(
                     NamedMistake("SIGN", "P/S", "Sun and planet mesh externally: do they turn the same way?"),
                     NamedMistake("RECIP", "-S/P"),
-                    NamedMistake("NOONE", "1 + P/S", "No turn of the carrier comes on top: it is held."),
+                    NamedMistake("NOONE", "1 + P/S", "No turn of the carrier is added: it is held."),
                 ),
             ),
             Version(
@@ -204,7 +204,7 @@ ITEMS: tuple[Item, ...] = (
                 named_mistakes=(
                     NamedMistake("SIGN", "-R/P", "A planet runs inside the ring: does that mesh reverse?"),
                     NamedMistake("RECIP", "P/R"),
-                    NamedMistake("NOONE", "1 + R/P", "No turn of the carrier comes on top: it is held."),
+                    NamedMistake("NOONE", "1 + R/P", "No turn of the carrier is added: it is held."),
                 ),
             ),
         ),

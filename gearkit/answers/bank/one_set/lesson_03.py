@@ -73,7 +73,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "Begin with the two cases where the carrier is held.",
             "In the other four, put the one zero into the speed equation.",
-            "Drive and driven changed over give the reciprocal, so three cases give you all six.",
+            "Drive and driven swapped give the reciprocal, so three cases give you all six.",
         ),
     ),
     Item(
@@ -130,12 +130,12 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.MEMBER_CHOICE,
         marks=3,
         prompt="You want <goal> from one set with $S = <S>$ and $R = <R>$. Which member do you drive, which do you "
-        "hold, and which is the output? (The milder of two is the one nearer to direct drive, the stronger the one further from it.)",
+        "hold, and which is the output? (Of two, the milder one is nearer to direct drive, and the stronger one is further from it.)",
         draw=Draw(sets=("",), numbers={"goal": ("1", "6", "1")}),
         rule="member_goal",
         named_mistakes=(
-            NamedMistake("SWAP", "", "Sun and ring are changed over: which of the two cases gives the larger ratio?"),
-            NamedMistake("RECIP", "", "Drive and output are changed over: that turns a reduction into an overdrive."),
+            NamedMistake("SWAP", "", "Sun and ring are swapped: which of the two cases gives the larger ratio?"),
+            NamedMistake("RECIP", "", "Drive and output are swapped: that turns a reduction into an overdrive."),
         ),
         hints=(
             "Carrier as output reduces, carrier as input overdrives, carrier held reverses.",

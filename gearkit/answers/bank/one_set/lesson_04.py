@@ -148,7 +148,7 @@ ITEMS: tuple[Item, ...] = (
             ),
         ),
         hints=(
-            "Set the gap between the tips to nothing.",
+            "Set the gap between the tips to zero.",
             "Then sin(180°/N) = (P + 2)/(S + P).",
             "Solve for N and round down.",
         ),
@@ -157,7 +157,7 @@ ITEMS: tuple[Item, ...] = (
         id="L04-05",
         kind=AnswerKind.DECIMAL,
         marks=3,
-        prompt="Into a set with $S = <S>$ and $R = <R>$ go <N> planets. What is the smallest angle, in degrees, between "
+        prompt="<N> planets go into a set with $S = <S>$ and $R = <R>$. What is the smallest angle, in degrees, between "
         "two places where a planet drops in?",
         draw=ONE_SET,
         answer="360/(S + R)",

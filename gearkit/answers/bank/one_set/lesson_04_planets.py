@@ -32,7 +32,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("SWAP", "S/(R - S)", "That is no ratio of this set: put the sun's speed to zero in its equation."),
         ),
         hints=(
-            "Two pinions in mesh turn the ring's term round: $S(n_s - n_c) - R(n_r - n_c) = 0$.",
+            "Two pinions in mesh change the sign of the ring's term: $S(n_s - n_c) - R(n_r - n_c) = 0$.",
             "Put $n_s = 0$.",
             "Solve for $n_c/n_r$: the carrier is the input.",
         ),

@@ -80,7 +80,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("TEQUAL", "T"),
         ),
         hints=(
-            "Sun to ring to carrier stand as S to R to S + R.",
+            "The torques of sun, ring and carrier are in the proportion S : R : (S + R).",
             "The carrier has all of the engine's torque.",
             "So the sun has S parts of S + R.",
         ),
@@ -169,13 +169,13 @@ ITEMS: tuple[Item, ...] = (
                 says=(Relation.NEGATIVE,),
             ),
             NamedMistake("HELDMOVES", "0", "The engine is what stands here; M1 is free and the ring turns it."),
-            NamedMistake("NOONE", "-n*(S + R)/S", "With a standing carrier nothing comes on top."),
+            NamedMistake("NOONE", "-n*(S + R)/S", "With a standing carrier nothing is added."),
             NamedMistake("RECIP", "-n*S/R", "The sun is the small gear: it turns faster than the ring."),
         ),
         hints=(
             "The engine holds the carrier.",
-            "Seen so the set is a plain pair of sun and ring with planets between.",
-            "The planets are idlers and turn the direction round.",
+            "Seen in this way the set is a plain pair of sun and ring with planets between.",
+            "The planets are idlers and reverse the direction.",
         ),
     ),
     Item(
@@ -195,7 +195,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "First find what the engine alone puts on the ring.",
-            "Ring to carrier stand as R to S + R.",
+            "The torques of ring and carrier are in the proportion R : (S + R).",
             "M2 gives what is missing.",
         ),
     ),

@@ -90,7 +90,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("REACT", "T*R/(S + R)", "That goes to the rear axle."),
         ),
         hints=(
-            "Sun to ring to carrier stand as S to R to S + R.",
+            "The torques of sun, ring and carrier are in the proportion S : R : (S + R).",
             "The carrier has all that comes in.",
             "The front axle is on the sun.",
         ),
@@ -109,7 +109,11 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("SHARERATIO", "1/f", "That is (S + R)/S: the whole over the part."),
             NamedMistake("DIFF", "1 - f", "That is the share of the rear axle, and not how it compares with the front one."),
         ),
-        hints=("Rear to front stand as R to S.", "The rear axle gets the rest.", "Divide the two shares."),
+        hints=(
+            "The torques at rear and front are in the proportion R : S.",
+            "The rear axle gets the rest.",
+            "Divide the two shares.",
+        ),
     ),
     Item(
         id="L15-06",
@@ -167,7 +171,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "With meshing pairs R n(ring) - S n(sun) = (R - S) n(carrier).",
-            "Torques stand as S to R to R - S.",
+            "The torques are in the proportion S : R : (R - S).",
             "The ring has all that comes in.",
         ),
     ),
@@ -188,7 +192,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "All parts of the axle go round in the same time.",
-            "So speeds stand as the radii of the circles.",
+            "So the speeds are in the proportion of the circles' radii.",
             "The outer circle is half a track larger.",
         ),
     ),
@@ -209,7 +213,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Both wheels get the same torque.",
-            "So the powers stand as the speeds.",
+            "So the powers are in the proportion of the speeds.",
             "Divide the right wheel's by the sum.",
         ),
     ),
@@ -231,7 +235,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "Seen from the carrier, sun to planet is b/a and planet to ring d/c.",
-            "The ring is held, so the carrier turns and the one turn comes on top.",
+            "The ring is held, so the carrier turns, and its one turn is added.",
             "Multiply the two steps and add one.",
         ),
     ),

@@ -124,7 +124,7 @@ def _mistakes(train: Train, row: Drive, name: str) -> Iterator[Wrong]:
 def _changed(row: Drive, name: str, sets: Sequence[str], *, swap: bool) -> Value:
     """Torque in an element with other weights of some sets, from virtual speeds: the output held, the element let go.
 
-    Input power T·1 and the element's power T_e·slip then add up to nothing.
+    Input power T·1 and the element's power T_e·slip then add up to zero.
     """
     rest = tuple(element for element in row.engaged if element != name)
 

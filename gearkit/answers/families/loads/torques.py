@@ -96,10 +96,10 @@ def hints_of(train: Train, row: Drive) -> tuple[str, str, str]:
     return (
         where + idle,
         say(
-            "In {sets} the torques of sun, ring and carrier stand as S to R to S + R; the carrier's acts against the other two (with double planets the sun's and the ring's act against each other).",
+            "In {sets} the torques of sun, ring and carrier are in the proportion S : R : (S + R); the carrier's acts against the other two (with double planets the sun's and the ring's act against each other).",
             sets=sets,
         ),
-        say("On each shaft the torques of all that sits on it add up to nothing. Go from shaft to shaft."),
+        say("On each shaft the torques of all that sits on it add up to zero. Go from shaft to shaft."),
     )
 
 
@@ -147,9 +147,7 @@ def _housings(train: Train) -> Iterator[Case]:
             MARKS[hard] - 1,
             hard,
             (
-                say(
-                    "From outside three torques act: at the input, at the output, and from the housing. They add up to nothing."
-                ),
+                say("From outside three torques act: at the input, at the output, and from the housing. They add up to zero."),
                 say("Without losses the output torque follows from the ratio alone."),
                 say("Mind which way the load acts: forward and reverse differ."),
             ),

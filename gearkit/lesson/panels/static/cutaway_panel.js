@@ -120,8 +120,8 @@ class CutawayPanel {
   home() { Object.assign(this.view, HOME); this.paintSoon(); }
 
   buildLook() {
-    this.help = html("p", { class: "gk-note" }, say("Drag the picture, or use its arrow keys, to look from another side; + and − come nearer and go away."), " ",
-      say("White stripes are paint marks, yellow bands the power, as wide as it is large."),
+    this.help = html("p", { class: "gk-note" }, say("Drag the picture, or use its arrow keys, to look from another side; + and − make it larger and smaller."), " ",
+      say("White stripes are paint marks. Yellow bands are the power: the wider, the more."),
       this.scene.bodies.some(({ paler }) => paler) ? ` ${say("A body with dark rings is dashed in the stick diagram.")}` : "");
     const side = html("div", { class: "gk-line", role: "group", "aria-label": say("Look from") }, html("b", {}, say("Look")),
       ...[[say("from the left"), -0.2, 0], [say("from the right"), 0.2, 0], [say("from above"), 0, 0.2], [say("from below"), 0, -0.2]].map(([word, yaw, pitch]) => button(word, () => this.orbit(yaw * 1.5, pitch * 1.5))),

@@ -147,7 +147,7 @@ class ShiftPanel {
     const reach = roundScale(Math.max(1, ...["before", "after"].flatMap((when) => numbers(when).map((speed) => Math.abs(speed ?? 0)))));
     this.levers.draw(Object.fromEntries(numbers("now").map((speed, number) => [number, speed])), { reach, digits: 0 });
     this.levers.describe(say("Lever diagram, speeds in r/min. {words}", { words }));
-    const note = settledOnTheWay(this.shift) ? "" : say(" Two swaps at once leave the train a freedom of its own: drawn as if both went side by side.");
+    const note = settledOnTheWay(this.shift) ? "" : say(" Two swaps at once leave one speed free: drawn as if both swaps went equally far.");
     const output = this.shift.standing ? say("Output at rest; the input comes to rest with it, and the converter ahead of it slips") : say("Output speed constant");
     setText(this.note, say("{output}; arrows in r/min. Full plates are closed, dashed ones slip.{note}", { output, note }));
   }

@@ -103,7 +103,7 @@ class TeethPanel {
   showOffers(teeth) {
     const offers = nearest(teeth);
     const label = (other) => `S ${other.sun}, P ${other.planet}, R ${other.ring}, N ${other.planets}`;
-    this.offers.replaceChildren(html("b", {}, offers.length ? say("Nearest counts that go together") : say("No counts close by go together.")),
+    this.offers.replaceChildren(html("b", {}, offers.length ? say("Nearest counts that go together") : say("No tooth counts near these go together.")),
       ...offers.map(({ far, ...other }) => button(label(other), () => this.change(other))));
   }
 

@@ -62,7 +62,7 @@ function doubleWords(teeth) {
   return [[say("Pair reaches"), say("pair reaches"), say("4P = {planet} against R − S = {across}: the two planets of a pair {reaches} from sun to ring.", { planet: 4 * planet, across, reaches: reaches ? say("reach") : say("do not reach") })],
     [say("Pair has room"), say("pair has room"), say("2P = {planet} against R − S − 4 = {across}: {room}.", { planet: 2 * planet, across: across - 4, room: room ? say("neither planet touches both sun and ring") : say("a planet would touch sun and ring at once") })],
     [say("Equal spacing"), say("equal spacing"), spacing("R − S", across, planets, say("pairs"))],
-    [say("Neighbours clear"), say("neighbours clear"), reaches ? say("Nearest planets of two pairs: {gap_words}.", { gap_words: gapWords(teeth) }) : say("Not to be said while a pair does not reach.")]];
+    [say("Neighbours clear"), say("neighbours clear"), reaches ? say("Nearest planets of two pairs: {gap_words}.", { gap_words: gapWords(teeth) }) : say("This cannot be said while a pair does not reach.")]];
 }
 
 function gapWords(teeth) {
