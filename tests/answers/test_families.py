@@ -163,6 +163,14 @@ def test_there_is_enough_to_ask_where_four_ranges_have_two_ratios(number: int) -
     assert_enough(offered(layout), 40)
 
 
+@pytest.mark.parametrize("number", [2201, 19, 315, 791, 943, 1573, 1938, 2894][: amount(8, 1)])
+def test_there_is_enough_to_ask_of_any_four_sets_with_eight_ranges(number: int) -> None:
+    # Of thirty drawn ones the first has the fewest questions, 102: half of its ranges repeat a ratio, and one drives forward.
+    layout = random_layout(f"eight/{number}", 4, one_way=number % 4 == 0)
+    assert len(Train(layout).drives) >= 8
+    assert_enough(offered(layout), 90)
+
+
 @pytest.mark.parametrize(
     "layout",
     [

@@ -6,7 +6,6 @@ from gearkit.answers.bank.common import AS_BEFORE, BEFORE, LETTERS, Q36, Q36_LET
 from gearkit.answers.item import AnswerKind, Draw, Item, NamedMistake, Version
 
 _RATIO = AnswerKind.EXACT_RATIO
-_FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
 
 ITEMS: tuple[Item, ...] = (
     Item(

@@ -8,7 +8,6 @@ from gearkit.answers.item import AnswerKind, Draw, Field, Item, NamedMistake, Ve
 _TORQUE = AnswerKind.TORQUE
 # Which of two parts acts on the other is not said, so a sign would have no meaning.
 _SIZE = " (size and unit; a sign does not count)?"
-_FIRST = "((S1 + R1)*(1 + R3/S3) + S1*R2/S2)/R1"
 _HALF = "3/2"
 
 
