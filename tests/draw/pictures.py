@@ -137,21 +137,28 @@ def _wild_set(draw: random.Random, name: str) -> PlanetarySet:
             return PlanetarySet(name, kind, sun, sun + room, planets=draw.choice([None, 3, 4]))
 
 
-def chain(count: int) -> Layout:
-    """Return sets in a chain: each carrier drives the next sun, the last the output; a brake on every ring, a clutch in the first set.
+def chain(count: int, drive: str = "sun", out: str = "carrier", shuffled: int | None = None) -> Layout:
+    """Return sets in a chain: each one's output member drives the next; a brake on every third member, a clutch in the first set.
 
     Args:
         count: how many sets.
+        drive: the member by which each set is driven: "sun", "carrier" or "ring".
+        out: the member that drives the next set, the last one the output.
+        shuffled: a seed by which the file lists the sets in another order than the chain's; None for the chain's own.
     """
-    sets = tuple(PlanetarySet(f"P{number + 1}", PinionKind.SINGLE, 30, 66) for number in range(count))
-    joins = [("input", "P1.sun"), ("output", f"P{count}.carrier")]
-    joins += [(f"P{number}.carrier", f"P{number + 1}.sun") for number in range(1, count)]
+    [held] = set(MEMBERS) - {drive, out}
+    numbers = list(range(1, count + 1))
+    if shuffled is not None:
+        random.Random(shuffled).shuffle(numbers)
+    sets = tuple(PlanetarySet(f"P{number}", PinionKind.SINGLE, 30, 66) for number in range(1, count + 1))
+    joins = [("input", f"P{numbers[0]}.{drive}"), ("output", f"P{numbers[-1]}.{out}")]
+    joins += [(f"P{number}.{out}", f"P{after}.{drive}") for number, after in pairwise(numbers)]
     names = "ABCDEFGHJKLMNOPQRSTUVWXYZ"
-    brakes = [Element(names[number], ElementKind.BRAKE, (f"P{number + 1}.ring", "housing")) for number in range(count)]
-    clutch = Element(names[count], ElementKind.CLUTCH, ("P1.sun", "P1.carrier"))
+    brakes = [Element(names[at], ElementKind.BRAKE, (f"P{number}.{held}", "housing")) for at, number in enumerate(numbers)]
+    clutch = Element(names[count], ElementKind.CLUTCH, (f"P{numbers[0]}.{drive}", f"P{numbers[0]}.{out}"))
     ranges = (Range("1", tuple(names[:count])),)
     source = Source(SourceKind.OWN, "sets in a chain, for a test")
-    return Layout(f"Chain of {count}", sets, tuple(joins), (*brakes, clutch), ranges, source)
+    return Layout(f"Chain of {count} by {drive} and {out}", sets, tuple(joins), (*brakes, clutch), ranges, source)
 
 
 def struck_labels(drawn: Picture) -> list[str]:

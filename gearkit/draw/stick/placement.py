@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from gearkit.draw.stick.routing import EXIT_COST, Faults, Grid, Plan, Router, Wiring, judge
+from gearkit.draw.stick.routing import EXIT_COST, Faults, Grid, Level, Plan, Router, Wiring, judge
 from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.draw.stick.stick_nets import Nets, nets_of, seats_of
 from gearkit.draw.stick.stick_search import found_plan
@@ -184,4 +184,13 @@ def read_plan(table: Any, layout: Layout, nets: Nets) -> Placement:
 
 def _checked(structure: str, nets: Nets, grid: Grid, plan: Plan) -> Placement:
     wiring = Router(nets, grid).wire(plan)
-    return Placement(structure, nets, grid, plan, wiring, judge(wiring, grid))
+    faults = judge(wiring, grid)
+    # An arm that lies within its shaft's link to the next set would be drawn twice, and fill the gaps of its dashes.
+    levels = list(dict.fromkeys(wiring.levels))
+    wiring.levels = [level for level in levels if not any(_lies_in(level, other) for other in levels)]
+    return Placement(structure, nets, grid, plan, wiring, faults)
+
+
+def _lies_in(level: Level, other: Level) -> bool:
+    row, first, last, net = level
+    return level != other and (row, net) == (other[0], other[3]) and other[1] <= first and last <= other[2]

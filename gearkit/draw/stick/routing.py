@@ -292,7 +292,7 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
     """
     crossings: list[tuple[int, int]] = []
     # What is known before any two lines are compared: most plans of a search are given up by it.
-    clashes = 0
+    clashes = loops = 0
     known = clash * made.bad + made.style + RISER * made.risers + STUB * made.stubs + LOOP * made.loops
     limit += 1e-9
     if known > limit:
@@ -326,12 +326,15 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
         start = int(low + 0.5)
         for number, row in enumerate(by_row[start : int(high + 0.5) + 1], start):
             for _, first, last, other in row:
-                if first <= column <= last and other != net:
-                    if low < number < high and first < column < last:
+                if first <= column <= last:
+                    if other == net:
+                        # Joined at its end already, it would be joined here once more.
+                        loops += low < number < high
+                    elif low < number < high and first < column < last:
                         crossings.append((column, number))
                     else:
                         clashes += 1
     lanes = sum([bool(row) for row in by_row[: grid.gear]]) + sum([bool(row) for row in by_row[grid.gear + RING_ROW + 1 :]])
     cost = clash * (clashes + made.bad) + crossing * len(crossings) + LENGTH * length + LANE * lanes + made.style
-    cost += RISER * made.risers + STUB * made.stubs + LOOP * made.loops
+    cost += RISER * made.risers + STUB * made.stubs + LOOP * (made.loops + loops)
     return Faults(tuple(crossings), clashes + made.bad, cost)

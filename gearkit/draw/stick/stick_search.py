@@ -1,8 +1,8 @@
 """The search for a good plan of a stick diagram: simulated annealing, many short starts and reheats of the best.
 
-Many short starts and five reheats of the best end cheaper than a few long runs at the same number of trials (measured on seven
-layouts). A third of the starts have the sets in the file's own order. The number of trials depends on the layout's size only, never on the
-clock, so the same layout always gets the same plan.
+Many short starts and some reheats of the best end cheaper than a few long runs at the same number of trials (measured on seven
+layouts). A third of the starts have the sets in the file's own order, a third in the order in which shafts lead from one to the next.
+A plan that still crosses is searched on round its crossings: in a long chain the fault is one set among many good ones. The number of trials depends on the layout's size only, never on the clock, so the same layout always gets the same plan.
 """
 
 from __future__ import annotations
@@ -24,17 +24,21 @@ from gearkit.draw.stick.routing import (
     Router,
     judge,
 )
-from gearkit.draw.stick.stick_nets import Nets
+from gearkit.draw.stick.stick_nets import SET_COLUMNS, Nets
 
-STARTS, START_STEPS = 12, 1200
-REHEATS, REHEAT_STEPS = 5, 3000
-HOT, WARM, COLD = 25.0, 15.0, 0.3
+START_STEPS, REHEAT_STEPS = 1200, 3000
+# Starts, reheats, and repairs in a row that bring nothing: of few sets, and of many, where one crossing goes after the other.
+FEW_SEATS, FOR_FEW, FOR_MANY = 4, (12, 4, 1), (8, 3, 6)
+HOT, WARM, MILD, COLD = 25.0, 15.0, 5.0, 0.3
+# How many of the cheapest plans are polished before one is chosen, and how many changes of a repair concern what crosses.
+FINALISTS, NEAR_SHARE = 3, 0.9
 # What a clash and a crossing cost while a search looks round. Plans are chosen by their full cost, but with that from the
 # start a search settles too early: 25 crossings instead of 21 on the same 12 layouts.
 Weights = tuple[float, float]
 SOFT: Weights = (60.0, 10.0)
 FULL: Weights = (CLASH, CROSSING)
 MOST_ROUNDS = 3
+ALONE = 2
 MOST_LANES = 8
 SLOTS = 4
 
@@ -68,7 +72,12 @@ def trials(nets: Nets) -> int:
     Args:
         nets: the wiring task.
     """
-    return round(_size(nets) * (STARTS * START_STEPS + REHEATS * REHEAT_STEPS))
+    starts, reheats, repairs = _tries(nets)
+    return round(_size(nets) * (starts * START_STEPS + (reheats + repairs) * REHEAT_STEPS))
+
+
+def _tries(nets: Nets) -> tuple[int, int, int]:
+    return FOR_FEW if len(nets.seats) <= FEW_SEATS else FOR_MANY
 
 
 def _size(nets: Nets) -> float:
@@ -77,20 +86,61 @@ def _size(nets: Nets) -> float:
 
 def _round(router: Router, draw: random.Random, size: float, looking: Weights, any_clear: bool) -> Plan:
     first, again = max(20, round(size * START_STEPS)), max(50, round(size * REHEAT_STEPS))
+    starts, reheats, repairs = _tries(router.nets)
     plans: list[tuple[float, Plan]] = []
-    for number in range(STARTS):
-        plans.append(_annealed(router, draw, _start(router, draw, own=number % 3 == 0), first, HOT, looking))
+    for number in range(starts):
+        order = _order(router.nets, draw, number)
+        plans.append(_annealed(router, draw, _start(router, draw, order), first, HOT, looking))
         if any_clear and _is_clear(router, plans[-1][1]):
             break
     lowest = min(plans, key=itemgetter(0))
-    for _ in range(REHEATS):
+    for _ in range(reheats):
         plans.append(_annealed(router, draw, lowest[1], again, WARM, looking))
         # The search goes on from what looks best by its own weights, even where another plan costs less in full.
         lowest = min(lowest, plans[-1], key=itemgetter(0))
         if any_clear and _is_clear(router, lowest[1]):
             break
-    plan = min((plan for _, plan in plans), key=lambda plan: _cost(router, plan))
-    return _polished(router, plan, _cost(router, plan))
+    ends = sorted((_cost(router, plan), number) for number, (_, plan) in enumerate(plans))
+    finalists = ends[: 1 if any_clear else FINALISTS]
+    plan = min((_polished(router, plans[number][1], cost) for cost, number in finalists), key=lambda plan: _cost(router, plan))
+    fruitless = 0
+    while fruitless < repairs and (crossed := _crossed(router, plan)):
+        # Gently at first, then warmer, because some ways lie behind a worse plan.
+        heat = WARM if fruitless % 2 else MILD
+        _, changed = _annealed(router, draw, plan, again, heat, looking, _changes_round(router, plan, crossed))
+        changed = _polished(router, changed, _cost(router, changed))
+        fruitless = 0 if len(_crossed(router, changed)) < len(crossed) else fruitless + 1
+        plan = min(plan, changed, key=lambda plan: _cost(router, plan))
+    return plan
+
+
+def _crossed(router: Router, plan: Plan) -> tuple[tuple[int, int], ...]:
+    return judge(router.wire(plan), router.grid).crossings
+
+
+def _changes_round(router: Router, plan: Plan, crossed: tuple[tuple[int, int], ...]) -> list[tuple[str, int, int]]:
+    """Return the single changes of the shafts of the sets beside places where lines cross, and of what sits on them."""
+    nets, grid, near = router.nets, router.grid, set[int]()
+    wide = SET_COLUMNS + grid.slots
+    for place, seat in enumerate(plan.order):
+        if any(abs(grid.middle(place) - column) <= wide for column, _ in crossed):
+            near |= {nets.members[3 * index + member] for index in nets.seats[seat] for member in range(3)}
+    near.discard(-1)
+
+    def concerns(part: str, index: int) -> bool:
+        match part:
+            case "port":
+                return nets.members[index] in near
+            case "slot" | "end":
+                return not near.isdisjoint(nets.elements[index])
+            case "exit":
+                return nets.output in near
+            case "seat":
+                return True
+            case _:
+                return index in near
+
+    return [change for change in _single_changes(router) if concerns(*change[:2])]
 
 
 def _is_clear(router: Router, plan: Plan) -> bool:
@@ -120,15 +170,21 @@ def _cost(router: Router, plan: Plan, limit: float = math.inf, weights: Weights 
     return judge(router.wire(plan), router.grid, limit, *weights).cost
 
 
-def _annealed(router: Router, draw: random.Random, plan: Plan, steps: int, heat: float, weights: Weights) -> tuple[float, Plan]:
-    """Return the best plan met on the way, and what it costs by these weights."""
+def _annealed(
+    router: Router, draw: random.Random, plan: Plan, steps: int, heat: float, weights: Weights,
+    near: list[tuple[str, int, int]] | None = None,
+) -> tuple[float, Plan]:  # fmt: skip
+    """Return the best plan met on the way, and what it costs by these weights; most changes are drawn from those near, if any."""
     cost = _cost(router, plan, weights=weights)
     best, best_cost = plan, cost
     cooling = (COLD / heat) ** (1 / steps)
     for _ in range(steps):
         heat *= cooling
         trial = plan.copy()
-        (_shift if draw.random() < 0.25 else _change)(router, trial, draw)
+        if near and draw.random() < NEAR_SHARE:
+            _apply(router.grid, trial, *draw.choice(near))
+        else:
+            (_shift if draw.random() < 0.25 else _change)(router, trial, draw)
         # A worse plan is taken with chance exp(−rise / heat): drawn first, so that hopeless plans are left half judged.
         limit = cost - heat * math.log(1.0 - draw.random())
         if trial == plan:
@@ -141,12 +197,36 @@ def _annealed(router: Router, draw: random.Random, plan: Plan, steps: int, heat:
     return best_cost, best
 
 
-def _start(router: Router, draw: random.Random, *, own: bool) -> Plan:
-    """Anything anywhere, with the sets in the file's own order or in any."""
+def _order(nets: Nets, draw: random.Random, start: int) -> list[int]:
+    """Return the seats in the file's own order, in that in which shafts lead on from the input, or in any, by turns.
+
+    Of many seats no order drawn at random is near a good one, so those starts follow the shafts as well.
+    """
+    own = list(range(len(nets.seats)))
+    if start % 3 == 0:
+        return own
+    if start % 3 == 2 and len(own) <= FEW_SEATS:
+        draw.shuffle(own)
+        return own
+    on = [{nets.members[3 * index + member] for index in seat for member in range(3)} - {-1} for seat in nets.seats]
+    order: list[int] = []
+    reached = {nets.input}
+    while own:
+        last = on[order[-1]] if order else reached
+        pulls = {
+            seat: 2.0 * (not last.isdisjoint(on[seat])) + len(reached & on[seat]) + 0.5 * draw.random()
+            + 0.4 * sum([(a in reached and b in on[seat]) or (b in reached and a in on[seat]) for a, b in nets.elements])
+            for seat in own
+        }  # fmt: skip
+        order.append(max(own, key=lambda seat: pulls[seat]))
+        own.remove(order[-1])
+        reached |= on[order[-1]]
+    return order
+
+
+def _start(router: Router, draw: random.Random, order: list[int]) -> Plan:
+    """Anything anywhere, with the seats in a given order."""
     grid, nets, gaps = router.grid, router.nets, router.grid.gap_columns
-    order = list(range(grid.sets))
-    if not own:
-        draw.shuffle(order)
     return Plan(
         order,
         [draw.randrange(len(ports)) for ports in router.ports],
@@ -161,9 +241,10 @@ def _change(router: Router, plan: Plan, draw: random.Random) -> None:
     """Change one thing anywhere; the shares reflect how often each kind of change helps."""
     grid, nets = router.grid, router.nets
     which = draw.random()
-    if which < 0.10 and grid.sets > 1:
-        a, b = draw.randrange(grid.sets), draw.randrange(grid.sets)
-        plan.order[a], plan.order[b] = plan.order[b], plan.order[a]
+    # Many sets stand in a good order from the start; a repair may still change it.
+    if which < 0.10 and 1 < grid.sets <= FEW_SEATS:
+        side = ALONE if draw.random() < 0.3 else draw.randrange(2)
+        _move_seat(grid, plan, draw.randrange(grid.sets), draw.randrange(grid.sets), side)
     elif which < 0.35:
         member = draw.randrange(len(plan.ports))
         plan.ports[member] = draw.randrange(len(router.ports[member]))
@@ -184,6 +265,21 @@ def _change(router: Router, plan: Plan, draw: random.Random) -> None:
         plan.risers[draw.choice(nets.wired)] = draw.choice(grid.gap_columns)
     else:
         plan.exit = draw.choice((RIGHT_INNER, RIGHT_INNER, RIGHT_OUTER, LEFT_OUTER))
+
+
+def _move_seat(grid: Grid, plan: Plan, start: int, end: int, side: int) -> None:
+    """Move a seat to another place with what stands in the gap on its left (0) or right (1), or alone (2)."""
+    plan.order.insert(end, plan.order.pop(start))
+    if side == ALONE:
+        return
+    places = list(range(grid.sets))
+    places.insert(end, places.pop(start))
+    columns = {
+        grid.gap_columns[(old + side) * grid.slots + slot]: grid.gap_columns[(new + side) * grid.slots + slot]
+        for new, old in enumerate(places) for slot in range(grid.slots)
+    }  # fmt: skip
+    plan.slots[:] = [columns.get(column, column) for column in plan.slots]
+    plan.risers[:] = [columns.get(column, column) for column in plan.risers]
 
 
 def _shift(router: Router, plan: Plan, draw: random.Random) -> None:
@@ -218,9 +314,11 @@ def _polished(router: Router, plan: Plan, cost: float) -> Plan:
     changes = _single_changes(router)
     while True:
         before = cost
-        for part, index, value in changes:
+        # Without a riser in use it is all the same where risers would stand.
+        useful = [change for change in changes if change[0] != "riser"] if not router.wire(plan).risers else changes
+        for part, index, value in useful:
             trial = plan.copy()
-            _apply(trial, part, index, value)
+            _apply(router.grid, trial, part, index, value)
             trial_cost = _cost(router, trial, cost)
             if trial_cost < cost - 1e-9:
                 plan, cost = trial, trial_cost
@@ -240,10 +338,11 @@ def _single_changes(router: Router) -> list[tuple[str, int, int]]:
         *(("outer", net, lane) for net in nets.wired for lane in range(grid.lanes)),
         *(("riser", net, slot) for net in nets.wired for slot in gaps),
         *(("exit", 0, way) for way in EXIT_COST),
+        *(("seat", place, side) for place in range(grid.sets - 1) for side in (0, 1, ALONE)),
     ]
 
 
-def _apply(plan: Plan, part: str, index: int, value: int) -> None:
+def _apply(grid: Grid, plan: Plan, part: str, index: int, value: int) -> None:
     match part:
         case "port":
             plan.ports[index] = value
@@ -257,5 +356,7 @@ def _apply(plan: Plan, part: str, index: int, value: int) -> None:
             plan.lanes[1][index] = value
         case "riser":
             plan.risers[index] = value
+        case "seat":
+            _move_seat(grid, plan, index, index + 1, value)
         case _:
             plan.exit = value
