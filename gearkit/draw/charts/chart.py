@@ -156,7 +156,7 @@ def _head(drawn: Picture, layout: Layout, columns: _Columns, top: float) -> None
     y = top + ROW / 2
     group.text(Text(MARGIN + 8, y + 9, say("range"), 12.0, role="soft"))
     for element, middle in zip(layout.elements, columns.middles, strict=True):
-        chip(group, middle - chip_width(element.name) / 2, y + 4, element, applied=False)
+        chip(group, middle - chip_width(element.name) / 2, y + 4, element, engaged=False)
     group.text(Text(columns.ratio, y + 9, say("ratio"), 12.0, "end", role="soft"))
     group.text(Text(columns.step, y + 9, say("step"), 12.0, "end", role="soft"))
     if columns.notes is not None:
@@ -166,7 +166,7 @@ def _head(drawn: Picture, layout: Layout, columns: _Columns, top: float) -> None
 def _row(group: Group, layout: Layout, row: RangeRow, columns: _Columns, y: float) -> None:
     group.text(Text(MARGIN + 8, y + 5, row.name, TYPE, bold=True))
     for element, middle in zip(layout.elements, columns.middles, strict=True):
-        _mark(group, element, middle, y, applied=element.name in row.state.engaged)
+        _mark(group, element, middle, y, engaged=element.name in row.state.engaged)
     group.text(Text(columns.ratio, y + 5, _ratio_cell(row), TYPE, "end"))
     if row.step is not None:
         group.text(Text(columns.step, y + 5, ratio_text(row.step), TYPE, "end"))
@@ -174,9 +174,9 @@ def _row(group: Group, layout: Layout, row: RangeRow, columns: _Columns, y: floa
         group.text(Text(columns.notes, y + 5, row.one_way_note, TYPE))
 
 
-def _mark(group: Group, element: Element, x: float, y: float, *, applied: bool) -> None:
-    inner = group.group({"element": element.name, "state": "applied" if applied else "open"})
-    if not applied:
+def _mark(group: Group, element: Element, x: float, y: float, *, engaged: bool) -> None:
+    inner = group.group({"element": element.name, "state": "applied" if engaged else "open"})
+    if not engaged:
         inner.circle((x, y), 1.5, Look(None, "faint"))
         return
     inner.circle((x, y), 7.0, Look("ink", "ink", 1.0))

@@ -76,7 +76,7 @@ def chip_width(name: str) -> float:
     return max(20.0, text_width(name, CHIP_TYPE, bold=True) + 11)
 
 
-def chip(group: Group, left: float, middle: float, element: Element, *, applied: bool) -> Box:
+def chip(group: Group, left: float, middle: float, element: Element, *, engaged: bool) -> Box:
     """Draw an element's chip and return its box.
 
     Args:
@@ -84,18 +84,18 @@ def chip(group: Group, left: float, middle: float, element: Element, *, applied:
         left: its left edge.
         middle: y of its middle.
         element: the element.
-        applied: whether it is applied.
+        engaged: whether it joins or holds.
     """
     width = chip_width(element.name)
     box = Box(left, middle - CHIP_HEIGHT / 2, left + width, middle + CHIP_HEIGHT / 2)
-    inner = group.group({"element": element.name, "state": "applied" if applied else "open"})
-    inner.rect(box, CHIPS[applied], corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
+    inner = group.group({"element": element.name, "state": "applied" if engaged else "open"})
+    inner.rect(box, CHIPS[engaged], corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
     if element.kind is ElementKind.BRAKE:
         ground_strokes(inner, box.left + 2, box.right - 2, box.bottom, 4.0)
     elif element.kind is ElementKind.ONE_WAY_CLUTCH:
         x = box.right + 2
         inner.polyline([(x, middle - 4), (x + 5, middle), (x, middle + 4)], Look("ink", "ink", 1.0), closed=True)
-    role = "paper" if applied else "ink"
+    role = "paper" if engaged else "ink"
     inner.text(Text(
         left + width / 2, middle + CHIP_TYPE * 0.36, element.name, CHIP_TYPE, "middle", True, role, overlay=True
     ))  # fmt: skip
@@ -172,7 +172,7 @@ def element_key(drawn: Picture, layout: Layout, engaged: Iterable[str], left: fl
     """
     if not layout.elements:
         return top
-    applied = set(engaged)
+    names = set(engaged)
     chips = max(chip_width(element.name) for element in layout.elements) + 14
     widths = [chips + text_width(element_words(element), KEY_TYPE) + 26 for element in layout.elements]
     column = max(widths)
@@ -182,7 +182,7 @@ def element_key(drawn: Picture, layout: Layout, engaged: Iterable[str], left: fl
     for index, element in enumerate(layout.elements):
         # Down the columns, so that the letters read in order.
         x, y = left + column * (index // rows), top + 12 + 26 * (index % rows)
-        chip(key, x, y, element, applied=element.name in applied)
+        chip(key, x, y, element, engaged=element.name in names)
         key.text(Text(x + chips, y + KEY_TYPE * 0.35, element_words(element), KEY_TYPE))
     return top + 26 * rows + 4
 

@@ -159,15 +159,15 @@ class _Section:
     def _packs(self, drawn: Picture) -> None:
         for pack in self.train.packs:
             element = self.layout.elements[pack.element]
-            applied = self.state is not None and element.name in self.state.engaged
-            group = drawn.group({"plates": element.name, "closed": "yes" if applied else "no"})
-            marks.plates(group, self.to, pack, applied=applied)
+            engaged = self.state is not None and element.name in self.state.engaged
+            group = drawn.group({"plates": element.name, "closed": "yes" if engaged else "no"})
+            marks.plates(group, self.to, pack, engaged=engaged)
             middle = sum(pack.x) / 2
             x, y = self.to(middle, sum(pack.r) / 2)
             if pack.above == 0:
                 # A brake's letter stands outside the casing, over its plates.
                 y = self.to(middle, self.train.outside)[1] - 14
-            chip(group, x - chip_width(element.name) / 2, y, element, applied=applied)
+            chip(group, x - chip_width(element.name) / 2, y, element, engaged=engaged)
 
     def _labels(self, drawn: Picture) -> None:
         for name, (body, x, r) in self.train.ends.items():

@@ -170,17 +170,17 @@ def pin(group: Group, to: To, band: Rect, *, across: bool) -> None:
     group.line(to(*ends[0]), to(*ends[1]), _AXIS)
 
 
-def plates(group: Group, to: To, pack: Pack, *, applied: bool) -> None:
-    """Draw the plates of a clutch or brake, black where it is applied.
+def plates(group: Group, to: To, pack: Pack, *, engaged: bool) -> None:
+    """Draw the plates of a clutch or brake, black where it joins or holds.
 
     Args:
         group: where to.
         to: from place along the axis and radius to the page.
         pack: the element.
-        applied: whether it is applied.
+        engaged: whether it joins or holds.
     """
     for rect in (*pack.inner, *pack.outer):
-        group.rect(_box(to, rect), PLATES[applied])
+        group.rect(_box(to, rect), PLATES[engaged])
 
 
 def _box(to: To, rect: Rect) -> Box:

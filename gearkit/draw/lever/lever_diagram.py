@@ -289,8 +289,8 @@ def _draw_label(group: Group, column: Column, shaft: int, state: DriveState | No
     group.text(Text(column.start + 2, row - 5, column.labels[shaft], TYPE, bold=True))
     x = column.start + 2
     for element in column.elements[shaft]:
-        applied = state is not None and element.name in state.engaged
-        x = chip(group, x, row + 14, element, applied=applied).right + 13
+        engaged = state is not None and element.name in state.engaged
+        x = chip(group, x, row + 14, element, engaged=engaged).right + 13
     for name in column.machines[shaft]:
         x = machine_chip(group, x, row + 14, name) + 13
 

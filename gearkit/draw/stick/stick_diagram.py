@@ -305,18 +305,18 @@ class Body:
                 self._hung(drawn, hung_on(self.layout)[number - len(self.layout.elements)], column, row, (below, above))
                 continue
             element = self.layout.elements[number]
-            applied = self.state is not None and element.name in self.state.engaged
-            group = drawn.group({"plates": element.name, "closed": "yes" if applied else "no"})
+            engaged = self.state is not None and element.name in self.state.engaged
+            group = drawn.group({"plates": element.name, "closed": "yes" if engaged else "no"})
             x, y = self.x(column), self.dy + self.place.between(row)
             roles = (self.line(below).role, self.line(above).role if above else "ink")
             if not above:
                 group.line((x, y - 4), (x, self.y(self.place.placement.grid.housing)), Look("ink", None, 2.4))
-            stick_symbols.plates(group.group({"faces": element.name}), element.kind, x, y, roles, applied=applied)
+            stick_symbols.plates(group.group({"faces": element.name}), element.kind, x, y, roles, engaged=engaged)
             wide = chip_width(element.name)
             if above:
-                chip(group, x + PLATE + 6, y, element, applied=applied)
+                chip(group, x + PLATE + 6, y, element, engaged=engaged)
             else:
-                chip(group, x - wide / 2, self.y(self.place.placement.grid.housing) - 25, element, applied=applied)
+                chip(group, x - wide / 2, self.y(self.place.placement.grid.housing) - 25, element, engaged=engaged)
 
     def _hung(self, drawn: Picture, part: Hung, column: int, row: int, nets: tuple[int, int]) -> None:
         """Draw a machine, a further output or the converter where its lines end."""

@@ -216,7 +216,7 @@ def _bevel(group: Group, x: float, rows: tuple[float, float, float], lines: tupl
     group.circle((x, (top + pin) / 2), 3.4, Look(lines[1].role, "paper", 1.6))
 
 
-def plates(group: Group, kind: ElementKind, x: float, y: float, roles: tuple[str, str], *, applied: bool) -> None:
+def plates(group: Group, kind: ElementKind, x: float, y: float, roles: tuple[str, str], *, engaged: bool) -> None:
     """Draw the two sides of an element, open or closed.
 
     Args:
@@ -225,9 +225,9 @@ def plates(group: Group, kind: ElementKind, x: float, y: float, roles: tuple[str
         x: its middle.
         y: its middle.
         roles: colours of the lower and the upper side.
-        applied: whether it is applied.
+        engaged: whether it joins or holds.
     """
-    if applied:
+    if engaged:
         box = Box(x - PLATE, y - PLATE_GAP - 2, x + PLATE, y + PLATE_GAP + 2)
         group.rect(box, Look("ink", "ink", 1.6), corner=1.5)
         if kind is ElementKind.ONE_WAY_CLUTCH:
