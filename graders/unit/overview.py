@@ -51,7 +51,9 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     pieces = [_section(say("What is in this folder"), _files(parts))]
     if asked:
         pieces.append(_section(say("What can be asked"), _asked(asked)))
-    pictures = "".join(f"<figure>{noted_picture(facts.layout, what).svg()}</figure>" for what in ("stick", "chart"))
+    pictures = "".join(
+        f'<figure class="figure picture">{noted_picture(facts.layout, what).svg()}</figure>' for what in ("stick", "chart")
+    )
     pieces.append(_section(say("The train"), pictures))
     wishes = list(more(facts))
     if wishes:

@@ -118,6 +118,9 @@ def test_handout_and_page_of_any_layout_are_in_good_english(layout: catalogue.La
     facts = Facts(layout, unit.LAYOUT)
     page = overview.html(facts, [overview.Part(unit.LESSON, "the lesson", 120)], [("ratios", 3, 12)])
     assert list(language.troubles(read(page).words)) == []
+    # Only a picture of this class keeps within the column, however wide the train is.
+    assert len(re.findall("<figure", page)) == len(re.findall(r'<figure class="figure picture"><svg', page)) == 2
+    assert re.search(r"\.picture svg \{[^}]*max-width: 100%", page)
     source = source_of([handout.document(facts)])
     assert source.count("heading(") >= 3
     assert "None" not in source
