@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import site
 import subprocess
 import sys
@@ -73,3 +74,39 @@ def test_the_installed_wheel_runs_the_main_job_in_an_empty_environment(wheel: Pa
         demo = run("graders", "demo", "-o", str(out))
         assert demo.returncode == 0, f"{attempt} run: {demo.stdout}\n{demo.stderr}"
     assert "27 of 27" in demo.stdout
+
+
+# Run in the new environment: a lesson as a learner's notebook server runs it.
+RUN_A_LESSON = """
+import pathlib, nbformat
+from nbclient import NotebookClient
+(path,) = pathlib.Path("lessons").glob("03_*/*.ipynb")
+notebook = nbformat.read(path, 4)
+NotebookClient(notebook, timeout=240, kernel_name="python3", resources={"metadata": {"path": str(path.parent)}}).execute()
+print(sum("application/vnd.jupyter.widget-view+json" in output.get("data", {}) for cell in notebook.cells for output in cell.get("outputs", [])))
+"""
+
+
+@pytest.mark.alone
+@pytest.mark.skipif(SHORT or shutil.which("uv") is None, reason="fetches the lowest versions, which pip cannot choose")
+def test_a_lesson_runs_with_the_lowest_versions_that_are_allowed(wheel: Path, tmp_path: Path) -> None:
+    home, programs = tmp_path / "home", tmp_path / "venv" / "bin"
+    home.mkdir()
+    passed_on = {name: value for name, value in os.environ.items() if name in PASSED_ON}
+    environment = passed_on | {"HOME": str(home), "PATH": f"{programs}:{os.environ['PATH']}"}
+
+    def run(*words: str) -> str:
+        done = subprocess.run(words, env=environment, cwd=home, capture_output=True, text=True, timeout=600, check=False)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    run("uv", "venv", "-q", "-p", sys.executable, str(tmp_path / "venv"))
+    install = ("uv", "pip", "install", "-q", "-p", str(programs / "python"))
+    run(*install, "--resolution", "lowest-direct", "-r", str(ROOT / "pyproject.toml"))
+    run(*install, "--no-deps", str(wheel))
+    assert "jupyterlab 4.2.0" in run(
+        "python", "-c", "from importlib.metadata import version; print('jupyterlab', version('jupyterlab'))"
+    )
+    assert "Quillbrook Q24" in run("gearkit", "ratios", "Q24")
+    run("gearkit", "lessons", "--to", str(home / "lessons"), "--no-browser")
+    assert run("python", "-c", RUN_A_LESSON).split()[-1] == "18"
