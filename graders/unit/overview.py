@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from gearkit.draw.core.svg import Picture
 from gearkit.draw.noted import noted_picture
 from gearkit.text.markdown import inline
 from gearkit.text.phrases import OR, capital, listed, sets_words
@@ -48,12 +49,12 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
     """
     name = facts.layout.name
     header = f"<h1>{escape(capital(name))}</h1><p>{escape(_at_a_glance(facts))}</p>"
-    pieces = [_section(say("What is in this folder"), _files(parts))]
+    folder = say("What is in this folder")
+    files = f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(folder, quote=True)}">{_files(parts)}</div>'
+    pieces = [_section(folder, files)]
     if asked:
         pieces.append(_section(say("What can be asked"), _asked(asked)))
-    pictures = "".join(
-        f'<figure class="figure picture">{noted_picture(facts.layout, what).svg()}</figure>' for what in ("stick", "chart")
-    )
+    pictures = "".join(_shown(noted_picture(facts.layout, what)) for what in ("stick", "chart"))
     pieces.append(_section(say("The train"), pictures))
     wishes = list(more(facts))
     if wishes:
@@ -66,6 +67,12 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
         footer=f"<p>{escape(say(FOOT))}</p>",
         language=page_language(),
     )
+
+
+def _shown(picture: Picture) -> str:
+    """A picture in the page's column; one that is wider scrolls there, by the keyboard too, and the page does not."""
+    label = escape(picture.title, quote=True)
+    return f'<figure class="picture scroll" tabindex="0" role="region" aria-label="{label}">{picture.svg()}</figure>'
 
 
 def _section(heading: str, content: str) -> str:
