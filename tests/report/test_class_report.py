@@ -126,6 +126,10 @@ def test_of_four_learners_no_share_is_told_not_even_each_ones_own():
     assert "Share" in text_of(report_page(data(marks=of_five())))
 
 
+def test_upper_and_lower_groups_are_said_to_include_the_item():
+    assert "so they include the item" in text_of(report_page(data(marks=of_five())))
+
+
 def test_no_item_of_four_learners_is_called_hard_or_odd():
     remarks = [remark for figure in data().figures for remark in figure.remarks]
     assert remarks
