@@ -65,6 +65,7 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
         header,
         "\n".join(pieces),
         footer=f"<p>{escape(say(FOOT))}</p>",
+        wide=True,
         language=page_language(),
     )
 

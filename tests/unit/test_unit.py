@@ -118,6 +118,7 @@ def test_handout_and_page_of_any_layout_are_in_good_english(layout: catalogue.La
     facts = Facts(layout, unit.LAYOUT)
     page = overview.html(facts, [overview.Part(unit.LESSON, "the lesson", 120)], [("ratios", 3, 12)])
     assert list(language.troubles(read(page).words)) == []
+    assert '<body class="wide"' in page
     # A wide picture scrolls within the column, by the keyboard too, instead of making the page wide.
     scrolls = r'<figure class="picture scroll" tabindex="0" role="region" aria-label="[^"]+"><svg'
     assert len(re.findall("<figure", page)) == len(re.findall(scrolls, page)) == 2
