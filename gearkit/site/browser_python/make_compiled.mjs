@@ -30,13 +30,13 @@ whole = pathlib.Path(root).read_bytes()
 held = zipfile.ZipFile(root)
 files = {name: getattr(module, "__file__", None) or "" for name, module in [*sys.modules.items()]}
 own = {name: path.removeprefix(f"{root}/") for name, path in files.items() if path.startswith(f"{root}/")}
-ready = {name: path for name, path in own.items() if name not in begun}
-sources = {name: (files[name], held.read(path)) for name, path in ready.items()}
+# Notebooks in the browser start from the same library and know nothing of the kit, so all of it stays there.
+sources = {}
 for path in sorted(pathlib.Path("/kit").rglob("*.py")):
     parts = path.relative_to("/kit").with_suffix("").parts
     sources[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = (str(path), path.read_bytes())
-first = {path for name, path in own.items() if name in begun}
-pathlib.Path("/made/python_stdlib.out").write_bytes(compiling.library(whole, first, {*ready.values()}, root))
+first = {*own.values()}
+pathlib.Path("/made/python_stdlib.out").write_bytes(compiling.library(whole, first, (), root))
 pathlib.Path("/made/made_ready.bin").write_bytes(compiling.made_ready(sources, texts))
 beginning = pathlib.Path("/made/made_ready.py")
 pathlib.Path("/made/sitecustomize.pyc").write_bytes(compiling.compiled(beginning.read_bytes(), "/kit/sitecustomize.py"))
