@@ -31,7 +31,7 @@ class NamedMistake:
         code: the mistake behind it, from `mistakes`.
         wrong: the wrong formula; for an item with several parts a formula for each part it changes. In an instance of a family
             ``<answer>`` stands for its right formula, ``<ratio 2>`` for the ratio of another range, and so any that
-            `layouts/formula.py` writes; ``<alone P1 sun carrier>`` is one set with its third member held.
+            `layouts/formula.py` writes; ``<alone sun carrier P1>`` is one set with its third member held.
         sentence: what the learner reads; the mistake's own sentence when empty.
         when: for a tooth-count design, the condition on the learner's counts that shows the mistake.
         says: what the sentence says of the answer beyond that it is the wrong one, such as that its size is right.

@@ -208,7 +208,7 @@ def test_the_torques_of_input_housing_and_output_are_shown_to_add_to_zero() -> N
 def test_each_torque_follows_from_one_that_was_told_before() -> None:
     told = words(tell(find("Q36"), "1"), StoryPart.LOAD)
     assert "for a torque of 1 on the input the output gives 4.0683" in told
-    assert "stand as S : R : −(S + R)" in told
+    assert "in the proportion S : R : −(S + R)" in told
     assert "Set 1: all of the input's torque goes into the ring, so the ring takes 1. Then the sun takes 0.295" in told
     assert "the sun is on one shaft with sun 1, and no other torque acts there, so the sun takes −0.295" in told
     assert "the torques on the shaft of ring 2, carrier 3 and the output add to zero, so the carrier takes −3.337" in told

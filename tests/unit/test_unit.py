@@ -160,7 +160,7 @@ def test_words_of_the_glossary_are_explained_in_a_units_lesson_and_lead_to_the_g
 def test_a_unit_searches_little_for_solid_bodies_never_in_vain_and_says_where_more_may_find_them(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    for name, value in (("STARTS", 1), ("REHEATS", 0), ("START_STEPS", 40)):
+    for name, value in (("FOR_FEW", (1, 0, 0)), ("START_STEPS", 40)):
         monkeypatch.setattr(stick_search, name, value)
     monkeypatch.setattr(solid_placement, "FEW_TRIALS", 100)
     seeds: list[int] = []

@@ -127,10 +127,10 @@ ITEMS: tuple[Item, ...] = (
         like=("ratio", "2"),
         named_mistakes=(
             NamedMistake(
-                "MULT", "<alone P1 ring carrier>*<answer>", "A joins two members of set 1, so set 1 is locked and adds nothing."
+                "MULT", "<alone ring carrier P1>*<answer>", "A joins two members of set 1, so set 1 is locked and adds nothing."
             ),
             NamedMistake("NOONE", "<answer> - 1"),
-            NamedMistake("SWAP", "<alone P3 ring carrier>"),
+            NamedMistake("SWAP", "<alone ring carrier P3>"),
             NamedMistake("RECIP", "1/<answer>"),
         ),
         hints=(
@@ -150,7 +150,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("SIGN", "-<answer>"),
             NamedMistake("SWAP", "1/<answer>"),
             NamedMistake("NOONE", "<answer> - 1", "Carrier 2 is held here, so no turn of the carrier is added."),
-            NamedMistake("MULT", "<answer>*<alone P3 sun carrier>", "Ring 3 is free in reverse, so set 3 passes nothing on."),
+            NamedMistake("MULT", "<answer>*<alone sun carrier P3>", "Ring 3 is free in reverse, so set 3 passes nothing on."),
         ),
         hints=(
             "Which member does B hold?",
@@ -168,15 +168,15 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "MULT",
-                "<alone P1 ring carrier>*<alone P3 sun carrier>",
+                "<alone ring carrier P1>*<alone sun carrier P3>",
                 "You held sun 1. It is on one shaft with sun 2, which turns backward while carrier 2 is held.",
             ),
             NamedMistake(
                 "SIGN",
-                "<alone P1 ring carrier>*<alone P3 sun carrier> - <alone P1 ring sun>*<alone P2 sun ring>",
+                "<alone ring carrier P1>*<alone sun carrier P3> - <alone ring sun P1>*<alone sun ring P2>",
                 "Sun 1 turns backward: look at the sign of its term again.",
             ),
-            NamedMistake("ADD", "<alone P1 ring carrier> + <alone P3 sun carrier>"),
+            NamedMistake("ADD", "<alone ring carrier P1> + <alone sun carrier P3>"),
             NamedMistake("HELDMOVES", "<ratio 2>", "Set 1 is not locked in first: A is open."),
         ),
         hints=(
@@ -198,7 +198,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             NamedMistake(
                 "MULT",
-                "<ratio 2>/(1 - <alone P2 sun ring>/<alone P1 sun carrier>)",
+                "<ratio 2>/(1 - <alone sun ring P2>/<alone sun carrier P1>)",
                 "The term of sun 2 stands on one side only in your answer; it belongs on both.",
             ),
             NamedMistake("NOONE", "<ratio 2>", "That is second range."),
@@ -217,11 +217,11 @@ ITEMS: tuple[Item, ...] = (
         draw=Q36,
         like=("ratio", "4"),
         named_mistakes=(
-            NamedMistake("MULT", "<alone P1 ring carrier>*<ratio 2>"),
+            NamedMistake("MULT", "<alone ring carrier P1>*<ratio 2>"),
             NamedMistake("HELDMOVES", "<ratio 1>", "That is first range: E joins carrier 2 to carrier 1, it does not hold it."),
             NamedMistake(
                 "SIGN",
-                "<alone P1 ring carrier>*<ratio 2> - <alone P1 ring sun>*(<alone P2 sun carrier>*<ratio 2> + <alone P2 sun ring>)",
+                "<alone ring carrier P1>*<ratio 2> - <alone ring sun P1>*(<alone sun carrier P2>*<ratio 2> + <alone sun ring P2>)",
                 "Look at the sign of the sun's term: in set 1 it is taken off.",
             ),
         ),
@@ -243,10 +243,10 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("SIGN", "-<answer>", "Each of the two sets reverses once: what do two reversals make?"),
             NamedMistake(
                 "NOONE",
-                "<alone P1 ring carrier>*<alone P2 sun carrier>",
+                "<alone ring carrier P1>*<alone sun carrier P2>",
                 "Both carriers are held, so no turns of a carrier are added.",
             ),
-            NamedMistake("ADD", "-<alone P1 ring sun> - <alone P2 sun ring>"),
+            NamedMistake("ADD", "-<alone ring sun P1> - <alone sun ring P2>"),
         ),
         hints=(
             "E joins carrier 1 to carrier 2, and B holds carrier 2.",
@@ -305,13 +305,13 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "MULT",
-                "<alone P1 sun carrier>*<alone P3 ring carrier>*<alone P4 ring carrier>",
+                "<alone sun carrier P1>*<alone ring carrier P3>*<alone ring carrier P4>",
                 "Ring 1 is on the output shaft and turns: its term is missing.",
             ),
-            NamedMistake("ADD", "1 + <alone P3 ring carrier> + <alone P4 ring carrier>"),
+            NamedMistake("ADD", "1 + <alone ring carrier P3> + <alone ring carrier P4>"),
             NamedMistake(
                 "SIGN",
-                "<alone P1 sun carrier>*<alone P3 ring carrier>*<alone P4 ring carrier> - <alone P1 sun ring>",
+                "<alone sun carrier P1>*<alone ring carrier P3>*<alone ring carrier P4> - <alone sun ring P1>",
                 "Ring 1 turns forward with the output: look at the sign of its term.",
             ),
         ),
@@ -329,10 +329,10 @@ ITEMS: tuple[Item, ...] = (
         draw=Q48,
         like=("ratio", "5"),
         named_mistakes=(
-            NamedMistake("SWAP", "<alone P4 sun carrier>"),
+            NamedMistake("SWAP", "<alone sun carrier P4>"),
             NamedMistake("RECIP", "1/<answer>"),
             NamedMistake(
-                "MULT", "<answer>*<alone P3 ring carrier>", "F puts the input straight on ring 4, so set 3 passes nothing on."
+                "MULT", "<answer>*<alone ring carrier P3>", "F puts the input straight on ring 4, so set 3 passes nothing on."
             ),
         ),
         hints=(

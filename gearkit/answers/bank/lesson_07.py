@@ -138,8 +138,8 @@ ITEMS: tuple[Item, ...] = (
                 "The size is right. Carrier 3 stands with the wheels: which way does ring 3 go?",
                 says=(Relation.NEGATIVE,),
             ),
-            NamedMistake("HELDMOVES", "n/<alone P3 sun ring>", "Sun 3 is on carrier 1, and that is slower than the input."),
-            NamedMistake("SWAP", "n*<alone P3 sun ring>/<alone P1 ring carrier>"),
+            NamedMistake("HELDMOVES", "n/<alone sun ring P3>", "Sun 3 is on carrier 1, and that is slower than the input."),
+            NamedMistake("SWAP", "n*<alone sun ring P3>/<alone ring carrier P1>"),
         ),
         hints=(
             "The output stands and carrier 2 is held: what do the two suns on one shaft do?",
@@ -166,7 +166,7 @@ ITEMS: tuple[Item, ...] = (
                 "The size is right. If carrier 1 turned backward, F would hold it and you would still be in first.",
                 says=(Relation.NEGATIVE,),
             ),
-            NamedMistake("HELDMOVES", "n/<alone P1 ring carrier>", "You let the output turn as fast as the input."),
+            NamedMistake("HELDMOVES", "n/<alone ring carrier P1>", "You let the output turn as fast as the input."),
         ),
         hints=(
             "The output turns at n over the ratio of second.",

@@ -243,7 +243,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("TEQUAL", {"A": "T", "C": "T"}),
             NamedMistake("REACT", {"C": "T*<ratio 2>"}, "C holds only the difference between output and input torque."),
-            NamedMistake("SWAP", {"A": "T/<alone P1 ring carrier>", "C": "-T/<alone P3 sun ring>"}),
+            NamedMistake("SWAP", {"A": "T/<alone ring carrier P1>", "C": "-T/<alone sun ring P3>"}),
         ),
         hints=(
             "Set 1 is locked: how is the input torque shared between its sun and its ring?",
@@ -266,13 +266,13 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake(
                 "TEQUAL",
-                {"B": "T", "C": "-T*<alone P3 sun ring>"},
+                {"B": "T", "C": "-T*<alone sun ring P3>"},
                 "The input torque is on ring 1 only: follow it through set 1 before you go on.",
             ),
             NamedMistake("MULT", {"B": "T*<ratio 1> - T"}, "B and C share the reaction: only together do they make T(i - 1)."),
             NamedMistake(
                 "SWAP",
-                {"B": "-T*<alone P1 sun ring>*<alone P2 sun carrier>", "C": "-T*<alone P1 sun carrier>*<alone P3 sun ring>"},
+                {"B": "-T*<alone sun ring P1>*<alone sun carrier P2>", "C": "-T*<alone sun carrier P1>*<alone sun ring P3>"},
             ),
         ),
         hints=(

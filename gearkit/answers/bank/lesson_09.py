@@ -173,10 +173,10 @@ ITEMS: tuple[Item, ...] = (
         tolerance=TWO_PERCENT,
         named_mistakes=(
             NamedMistake("LOCKFREE", "0", "Sun 1 neither stands nor idles: it brings power back from set 2."),
-            NamedMistake("TEQUAL", "-<alone P1 ring sun>", "That is its share of the torque; its speed is missing."),
+            NamedMistake("TEQUAL", "-<alone ring sun P1>", "That is its share of the torque; its speed is missing."),
             NamedMistake(
                 "REL",
-                "<alone P1 ring carrier>*<ratio 2>/<ratio 4>",
+                "<alone ring carrier P1>*<ratio 2>/<ratio 4>",
                 "That is what carrier 1 hands on; take off what comes in at ring 1.",
             ),
         ),

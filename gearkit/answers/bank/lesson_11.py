@@ -75,7 +75,7 @@ ITEMS: tuple[Item, ...] = (
                 "The size is right. With carrier 1 held, which way does sun 1 turn?",
                 says=(Relation.NEGATIVE,),
             ),
-            NamedMistake("HELDMOVES", "n/<alone P1 ring sun>", "Ring 1 turns with the output, not with the input."),
+            NamedMistake("HELDMOVES", "n/<alone ring sun P1>", "Ring 1 turns with the output, not with the input."),
             NamedMistake("SLIPABS", "n/<ratio 1>", "That is the speed of the output."),
         ),
         hints=(
@@ -104,7 +104,7 @@ ITEMS: tuple[Item, ...] = (
             ),
             NamedMistake("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
             NamedMistake(
-                "HELDMOVES", "n/<alone P1 sun carrier>", "For carrier 1 you need the output's speed, not the input's."
+                "HELDMOVES", "n/<alone sun carrier P1>", "For carrier 1 you need the output's speed, not the input's."
             ),
         ),
         hints=(

@@ -109,7 +109,7 @@ def _spread(layout: Layout) -> str:
     return f"({_ratio(layout, forward[0])})/({_ratio(layout, forward[-1])})"
 
 
-def _alone(layout: Layout, set_name: str, driver: str, driven: str) -> str:
+def _alone(layout: Layout, driver: str, driven: str, set_name: str) -> str:
     """The ratio of one set with its third member held: what it is taken for where a member that turns is overlooked."""
     number = ratios.symbol_suffixes(layout)[set_name]
     weights = {"sun": f"S{number}", "ring": f"R{number}", "carrier": f"-(S{number} + R{number})"}
