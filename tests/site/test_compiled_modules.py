@@ -46,10 +46,10 @@ print(source.__doc__)
 def test_compiled_modules_run_without_docstrings_and_with_everything_else(tmp_path: Path) -> None:
     (tmp_path / "one.pyc").write_bytes(compiling.compiled(SOURCE, "here/one.py"))
     old = kit_archives.zipped(
-        {"two/__init__.py": b"", "two/three.py": SOURCE, "source.py": b'"""Stays."""', "two/data.txt": b"x", "away.py": SOURCE}
+        {"two/__init__.py": b"", "two/three.py": SOURCE, "source.py": b'"""Stays."""', "two/data.txt": b"x"}
     )
-    new = compiling.library(old, {"two/three.py"}, {"away.py"}, "/library.zip")
-    assert new == compiling.library(old, {"two/three.py"}, {"away.py"}, "/library.zip")
+    new = compiling.library(old, {"two/three.py"}, "/library.zip")
+    assert new == compiling.library(old, {"two/three.py"}, "/library.zip")
     (tmp_path / "library.zip").write_bytes(new)
     with zipfile.ZipFile(tmp_path / "library.zip") as archive:
         assert sorted(archive.namelist()) == ["source.py", "two/__init__.py", "two/data.txt", "two/three.pyc"]

@@ -48,22 +48,19 @@ def _code(source: bytes, path: str) -> types.CodeType:
     return compile(tree, path, "exec", dont_inherit=True)
 
 
-def library(archive: bytes, first: Collection[str], ready: Collection[str], root: str) -> bytes:
-    """Return the standard library without the modules that stand elsewhere, and with some compiled in place of their source.
+def library(archive: bytes, loaded: Collection[str], root: str) -> bytes:
+    """Return the standard library with some of its modules compiled in place of their source.
 
     Args:
         archive: the library as a zip file of sources.
-        first: the names in it to compile; the others stay as they are, because compiled they are larger.
-        ready: the names in it to leave out.
+        loaded: the names in it to compile; the others stay as they are, because compiled they are larger.
         root: where the archive will lie.
     """
     into = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(archive)) as old, zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as new:
         for name in old.namelist():
-            if name in ready:
-                continue
             content = old.read(name)
-            use = name in first
+            use = name in loaded
             entry = zipfile.ZipInfo(f"{name}c" if use else name, _DATE)
             entry.compress_type = zipfile.ZIP_DEFLATED
             new.writestr(entry, compiled(content, f"{root}/{name}") if use else content)
