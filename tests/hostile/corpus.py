@@ -30,9 +30,10 @@ from tests.support.amounts import amount
 CASES = code_cases.CASES + file_cases.CASES
 NAMES = {case.name: f"h{place:03d}" for place, case in enumerate(CASES)}
 # A kernel takes most of a second to start: in the short form every third piece of code is run there, and another third where
-# the engine is chosen by itself; every file is handed in everywhere.
-EVERY = amount(1, 3)
-LEFT_OVER = {"kernel": 0, "auto": 1 % EVERY}
+# the engine is chosen by itself; of the files, which are read before anything is run, one half is handed in there and the
+# other half here. The warm shell has all.
+EVERY, EVERY_FILE = amount(1, 3), amount(1, 2)
+LEFT_OVER = {"kernel": 0, "auto": 1}
 # A real kernel starts cold, and a busy machine must not turn a good submission into one that ran too long: its start has
 # a time of its own, and a good cell takes some hundredths of what it is given here.
 SLOW_START = Limits(cell_seconds=2, seconds=6)
@@ -96,10 +97,13 @@ def places(engine: str) -> Sequence[int]:
     """The cases that are handed in for an engine, by their places."""
     # The first good one is everywhere: some cases write to its files.
     return [
-        place
-        for place in range(len(CASES))
-        if engine not in LEFT_OVER or CASES[place] not in code_cases.CASES or place % EVERY == LEFT_OVER[engine] or place == 0
+        place for place in range(len(CASES)) if engine not in LEFT_OVER or place == 0 or _is_its_own(place, LEFT_OVER[engine])
     ]
+
+
+def _is_its_own(place: int, left_over: int) -> bool:
+    every = EVERY if CASES[place] in code_cases.CASES else EVERY_FILE
+    return place % every == left_over % every
 
 
 def of_class(folder: Path, engine: str, part: Sequence[int] = (), workers: int = 2) -> Outcome:
