@@ -38,7 +38,6 @@ MEMBER_NUMBERED = ("a member of a set, such as sun 1", "{member} {number}")
 MEMBER_NAMED = ("a member of a set with a name, such as rear sun", "{set_name} {member}")
 AND, OR = later("and"), later("or")
 _COUNTS = (
-    later("no"),
     later("one"),
     later("two"),
     later("three"),
@@ -58,7 +57,9 @@ def count_words(count: int) -> str:
     >>> count_words(3), count_words(12)
     ('three', '12')
     """
-    return say(_COUNTS[count]) if count < len(_COUNTS) else str(count)
+    if count == 0:
+        return say_in("how many there are", "no")
+    return say(_COUNTS[count - 1]) if count <= len(_COUNTS) else str(count)
 
 
 def day_words(day: date, *, year: bool = False) -> str:

@@ -50,10 +50,11 @@ def _paper(options: argparse.Namespace) -> int:
     }
     if files["form"].exists() and files["form"].read_text("utf-8", errors="replace") != type_in.form([*made, *spare]):
         raise UsageError(f"{files['form']} is there already and holds something else, perhaps answers. Choose another folder.")
-    engine.save([copies.document(course, sheet, copy) for copy in made], files["copies"], size)
-    if spare:
-        files["spare"] = folder / f"{sheet.name}-spare.pdf"
-        engine.save([copies.document(course, sheet, copy) for copy in spare], files["spare"], size)
+    with course.speaking():
+        engine.save([copies.document(course, sheet, copy) for copy in made], files["copies"], size)
+        if spare:
+            files["spare"] = folder / f"{sheet.name}-spare.pdf"
+            engine.save([copies.document(course, sheet, copy) for copy in spare], files["spare"], size)
     engine.save([copies.key(course, sheet, [*made, *spare])], files["key"], size)
     write_atomically(files["form"], type_in.form([*made, *spare]))
     if options.json:

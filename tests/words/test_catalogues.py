@@ -82,8 +82,8 @@ def test_sound_translations_pass_and_each_kind_of_fault_is_found() -> None:
     assert faults(Message(("{count} set", "{count} sets"), ("{count} Satz", "")), "de") == ["some forms are empty"]
 
 
-# What a language need not have: models to print, and the lessons after the third, the page for instructors among them.
-NOT_NAMED = ("gearkit/make/", *(f"lessons/{number:02}_" for number in range(4, 16)), "lessons/instructor/")
+# What a language need not have: the lessons after the third, the page for instructors among them.
+NOT_NAMED = (*(f"lessons/{number:02}_" for number in range(4, 16)), "lessons/instructor/")
 # A form of words for whoever types commands, with decimal points in it.
 LEFT = {"Reading {text}: write input speed, output speed and range with colons, such as 2400:931.6:3."}
 

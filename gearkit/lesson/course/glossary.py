@@ -16,7 +16,7 @@ from typing import Any
 
 from gearkit.lesson.course import prose
 from gearkit.text import places
-from gearkit.words.say import kept_for_each_language, language_key, later, say, say_in
+from gearkit.words.say import ENGLISH, kept_for_each_language, language_code, language_key, later, say, say_in
 
 FILE = Path("glossary") / "glossary.ipynb"
 # Where a link to a word has the focus, its meaning stands below it; a browser shows it by itself on hover only.
@@ -169,6 +169,8 @@ def _prose(notebook: Mapping[str, Any]) -> Iterator[str]:
 
 def _meanings(entry: str) -> Iterator[tuple[str, str, str]]:
     heads = list(_HEAD.finditer(entry))
+    # Of another language the nouns may keep their capitals; of a word in capitals nothing is changed.
+    in_lower_case = language_code() == ENGLISH
     # At the end of an entry: where the term is at home.
     trade, other = say("Trade"), say("Also")
     source = re.compile(rf"\s*\((?:SAE|ISO|{trade}|H\.|{other})[^()]*\)\.?$")
@@ -176,8 +178,7 @@ def _meanings(entry: str) -> Iterator[tuple[str, str, str]]:
         text = entry[head.end() : after.start() if after else len(entry)].strip()
         meaning = source.sub("", text).replace("**", "").replace("*", "").replace(r"$2\pi$", "2π")
         words = [
-            word if word.isupper() else word[0].lower() + word[1:] if word[1:].islower() else word
-            for word in _BOLD.findall(head[1])
+            word[0].lower() + word[1:] if in_lower_case and word[1:].islower() else word for word in _BOLD.findall(head[1])
         ]
         for word in words:
             yield word, meaning, ", ".join(words)

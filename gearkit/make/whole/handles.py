@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from gearkit.draw.cutaway.sizes import Rect
 from gearkit.make.whole.half_section.stops import HANDLE, OFF, handle, outer_at
 from gearkit.make.whole.solids import Made, Solid, Workshop
-from gearkit.words.say import say
+from gearkit.text.phrases import localized
+from gearkit.words.say import say, say_n
 from gearkit.words.terms import INPUT
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def gauge(shop: Workshop) -> list[Made]:
     peg = lib.CrossSection.circle(_PEG / 2, 96)
     grip = lib.CrossSection.square((24.0, 14.0), True)
     steps = ", ".join(
-        say("{number} notch{value} {step}", number=number, value="es" * (number > 1), step=f"{step:g}")
+        say_n("{count} notch {step}", "{count} notches {step}", number, step=localized(f"{step:g}"))
         for number, step in enumerate(GAUGE_STEPS, 1)
     )
     return [

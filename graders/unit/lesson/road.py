@@ -100,7 +100,7 @@ def _effort(fact: RangeFact) -> Iterator[Cell]:
             "Torque goes the other way: it is multiplied. In range {range}, with {torque} N·m and {share} of it left at the wheels, the tyres push with",
             range=escaped(fact.name),
             torque=f"{torque:g}",
-            share=f"{van.driveline_efficiency:.0%}",
+            share=f"{100 * van.driveline_efficiency:.0f} %",
         ),
         f"$$F = \\frac{{{torque:g} \\times {decimal(fact.ratio)} \\times {drive} \\times {left}}}{{{radius}}} = {effort:.0f}\\text{{ N}}$$",
     )
