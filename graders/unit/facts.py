@@ -77,6 +77,11 @@ class RangeFact:
         return any(len(step.sets) > 1 for step in self.chain)
 
     @property
+    def together_at_once(self) -> bool:
+        """Not even one set has two known speeds to begin with."""
+        return len(next((step.sets for step in self.chain if step.formulas), ())) > 1
+
+    @property
     def effort(self) -> tuple[int, int, int, int]:
         """How hard it is to derive by hand: the less the better to begin with."""
         steps = sum(bool(step.formulas) for step in self.chain)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 
 import pypdf
 import pytest
@@ -11,8 +12,10 @@ import pytest
 from gearkit.lesson.panels.layout import LayoutPanel
 from gearkit.lesson.predictions import opened
 from gearkit.print import engine
+from gearkit.text import places
 from gearkit.train import catalogue
 from gearkit.train.layout import Layout
+from gearkit.words.terms import PinionKind
 from graders.unit import handout, overview, unit
 from graders.unit.facts import Facts
 from graders.unit.lesson import assemble
@@ -238,7 +241,7 @@ def test_nobody_applies_a_one_way_clutch_and_there_is_no_road_without_a_forward_
     assert "### Neutral: range 2" in text
     assert "With nothing applied, while F lets go:" in text
     assert 'neutral = in_range(train, "2").mobility' in text
-    assert not re.search(r"beside range \w+ would bind too|And F beside range", text)
+    assert not re.search(r"which of [^?]+ bind as well|And F beside range", text)
     assert "college van" not in text
     assert "The van and its engine" not in text
     assert "The van and its engine are made up." in words(ONE_SET)
@@ -296,3 +299,75 @@ def test_no_exercise_stands_in_a_lesson_on_what_the_lesson_does_not_speak_of() -
 
 def test_what_a_layout_without_a_forward_range_needs_is_two_of_them() -> None:
     assert any(line.startswith("Two forward ranges") for line in overview.more(Facts(BACKWARD_ONLY, unit.LAYOUT)))
+
+
+def test_the_price_of_a_one_way_clutch_is_named_only_after_its_gain() -> None:
+    for train in (IDLE_SET, BACKWARD_ONLY, catalogue.find("Q24"), *drawn(amount(60, 10))):
+        text = words(train)
+        assert ("The price: in" in text) == bool(re.search(r"### .* by (?:itself|themselves)\n(?:.*\n)*?.*The price: in", text))
+
+
+def test_which_member_is_fastest_is_not_asked_where_all_turn_alike() -> None:
+    asked = 0
+    for train in (catalogue.find("bench_set"), FOUR_SETS, *drawn(amount(60, 10))):
+        facts = Facts(train, unit.LAYOUT)
+        found = re.search(r"Which member turns fastest in range ([^,]+), and", words(train))
+        if found:
+            asked += 1
+            assert next(fact.ratio for fact in facts.drives if fact.name == found[1]) != 1
+    assert asked
+
+
+def test_no_set_with_two_known_speeds_is_said_only_where_the_derivation_begins_so() -> None:
+    published = catalogue.read(places.datasets() / "published" / "six_range_input_set_two_suns.toml")
+    for train in (published, *drawn(amount(60, 10))):
+        facts, text = Facts(train, unit.LAYOUT), words(train)
+        for name in re.findall(r"In range (\w+) no set has two speeds that you know", text):
+            fact = next(fact for fact in facts.drives if fact.name == name)
+            assert len(next(step for step in fact.chain if step.formulas).sets) > 1, (name, train)
+    text = words(published)
+    assert (
+        "Begin with set 1: which two of its speeds do you know in range 2? Where that leads no further, sets 2 and 3 are"
+        in text
+    )
+    assert "Where no further set has two known speeds, as in range 2" in text
+
+
+def test_a_neutral_that_needs_a_letter_is_not_begun_and_left_open() -> None:
+    letter = layout(
+        ["P1 single 36 64", "P2 single 29 61", "P3 double 34 101"],
+        '[["output", "P3.carrier"], ["input", "P1.ring"], ["P1.sun", "P2.sun"], ["P3.ring", "P1.sun"], ["P1.carrier", "P3.sun"], '
+        '["P1.ring", "P2.ring"]]',
+        [("A", "brake", "P1.carrier", "housing"), ("C", "brake", "P2.carrier", "housing")], {"1": "C", "2": "A", "N": ""},
+    )  # fmt: skip
+    assert "### Neutral: range N" in words(letter)
+    assert "Neutral is not at rest" not in words(letter)
+    for train in (letter, *drawn(amount(60, 10))):
+        told = words(train).partition("Neutral is not at rest")[2].partition("# Working")[0]
+        assert "its equation gives" not in told, train
+
+
+def test_what_is_always_held_takes_its_share_of_the_torque() -> None:
+    made = layout(
+        ["P1 single 56 102"], '[["P1.sun", "housing"], ["P1.carrier", "output"]]',
+        [("A", "clutch", "P1.ring", "input"), ("B", "clutch", "P1.carrier", "input")], {"1": "A", "2": "B", "N": ""},
+    )  # fmt: skip
+    text = words(made)
+    assert "In range 1 sun 1, which is always held, has all of that to hold." in text
+    assert "no applied element stands at the housing" not in text
+
+
+def test_the_letters_of_stepped_planets_are_told_with_their_teeth() -> None:
+    made = layout(
+        ["P1 single 36 64"],
+        '[["P1.carrier", "output"], ["P1.sun", "input"]]',
+        [("A", "brake", "P1.ring", "housing")],
+        {"1": "A"},
+    )
+    told = "The stepped planets of set 1 have 14 teeth at the sun (P) and 16 at the ring (Q)."
+    assert told not in words(made)
+    stepped = replace(
+        made, sets=(replace(made.sets[0], pinions=PinionKind.STEPPED, sun_pinion_teeth=14, ring_pinion_teeth=16),)
+    )
+    assert told in words(stepped)
+    assert told in str(handout.document(Facts(stepped, unit.LAYOUT)))

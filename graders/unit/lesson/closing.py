@@ -93,11 +93,18 @@ def _points(facts: Facts) -> Iterator[str]:
             range=escaped(fact.name),
             ratio=decimal(fact.ratio),
         )
-    joint = next((range_fact for range_fact in facts.by_effort if range_fact.together), None)
-    if joint is not None:
-        yield say(
-            "Where no set has two known speeds, as in range {range}, sets are solved together with a letter.",
-            range=escaped(joint.name),
+    joint = sorted(
+        (range_fact for range_fact in facts.by_effort if range_fact.together), key=lambda one: not one.together_at_once
+    )
+    if joint:
+        name = escaped(joint[0].name)
+        yield (
+            say("Where no set has two known speeds, as in range {range}, sets are solved together with a letter.", range=name)
+            if joint[0].together_at_once
+            else say(
+                "Where no further set has two known speeds, as in range {range}, sets are solved together with a letter.",
+                range=name,
+            )
         )
     direct = facts.direct(facts.drives)
     if direct is not None:

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from gearkit.explain.step import Step, StoryPart
 from gearkit.text.phrases import capital, listed, sentence, sets_words
+from gearkit.text.phrases import set_words as named_set
 from gearkit.words.say import say, say_n
+from gearkit.words.terms import PinionKind
 from graders.unit.facts import Facts, RangeFact
 from graders.unit.words.cells import Cell, blocks, quoted, result, several
 from graders.unit.words.saying import does, escaped
@@ -106,13 +108,23 @@ def set_words(fact: RangeFact, *, idle: bool) -> Iterator[str]:
 
     Args:
         fact: the range.
-        idle: whether to tell which sets carry no torque.
+        idle: whether to tell which sets carry no torque, and the teeth of stepped planets.
     """
     for step in fact.part(StoryPart.SETS):
         # A step on no set says that none is locked.
         worth_it = idle and len(fact.story.idle) <= 1 if step.carries is False else not step.carries
         if step.sets and worth_it:
             yield escaped(step.words)
+    for pset in fact.story.layout.sets if idle else ():
+        if pset.pinions is PinionKind.STEPPED and pset.sun_pinion_teeth is not None:
+            yield escaped(
+                say(
+                    "The stepped planets of {set} have {at_sun} teeth at the sun (P) and {at_ring} at the ring (Q).",
+                    set=named_set(pset.name),
+                    at_sun=pset.sun_pinion_teeth,
+                    at_ring=pset.ring_pinion_teeth,
+                )
+            )
     if idle and len(fact.story.idle) > 1:
         sets = capital(sets_words(fact.story.idle))
         yield escaped(say("{sets} carry no torque in this range; what they do is turn along.", sets=sets))

@@ -66,5 +66,6 @@ def _to_watch(facts: Facts) -> str:
                 "In range {range} some members turn forward and some backward: which set reverses the direction?", range=name
             )
         return say("In range {range} some members turn forward and some backward: which are they?", range=name)
-    top = facts.forward[-1] if facts.forward else facts.simplest
+    # In direct drive all turn alike; of two ranges without reverse one is not direct.
+    top = next((fact for fact in reversed(facts.forward) if fact.ratio != 1), facts.simplest)
     return say("Which member turns fastest in range {range}, and in which range does it turn slowest?", range=escaped(top.name))

@@ -91,19 +91,18 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
             say("give one shaft the letter x and keep one set for the end, whose equation gives x."),
             say("choose a letter for one speed, and write the others with it."),
         ) or say("how?")
-        yield say(
-            "In range {range} no set has two speeds that you know, so {sets} are solved together: {how}",
-            range=name,
-            sets=escaped(sets_words(sets)),
-            how=how,
-        )
+        if fact.together_at_once:
+            yield say(
+                "In range {range} no set has two speeds that you know, so {sets} are solved together: {how}",
+                range=name,
+                sets=escaped(sets_words(sets)),
+                how=how,
+            )
+        else:
+            yield _begin(fact)
+            yield say("Where that leads no further, {sets} are solved together: {how}", sets=escaped(sets_words(sets)), how=how)
     else:
-        first = next(step for step in fact.chain if step.formulas)
-        yield say(
-            "Begin with {sets}: which two of its speeds do you know in range {range}?",
-            sets=escaped(sets_words(first.sets)),
-            range=name,
-        )
+        yield _begin(fact)
     if fact.story.idle:
         yield (
             say("No set carries torque in range {range}: why?", range=name)
@@ -119,8 +118,8 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
     off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
     if off and on:
         yield say_n(
-            "Against range {range}, {on} works in place of {off}: does the output turn faster or slower for it?",
-            "Against range {range}, {on} work in place of {off}: does the output turn faster or slower for it?",
+            "Against range {range}, {on} works in place of {off}: does the output turn faster, slower or the other way for it?",
+            "Against range {range}, {on} work in place of {off}: does the output turn faster, slower or the other way for it?",
             len(on),
             range=escaped(near.name),
             on=escaped(listed(on)),
@@ -132,6 +131,14 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
         say("Direction first, size second."),
         say("Write your guess on paper too."),
         say("Which member turns fastest?"),
+    )
+
+
+def _begin(fact: RangeFact) -> str:
+    return say(
+        "Begin with {sets}: which two of its speeds do you know in range {range}?",
+        sets=escaped(sets_words(next(step for step in fact.chain if step.formulas).sets)),
+        range=escaped(fact.name),
     )
 
 

@@ -106,7 +106,8 @@ def _neutral(facts: Facts, name: str, engaged: Sequence[str], state: Working) ->
     )
     moves = [step for step in _part(story, StoryPart.STANDING) if step.formulas]
     turning = [step for step in moves if any(value for value in step.gives.values())]
-    if turning:
+    # Sets solved together would need their letter and its equation: that is more than an aside on neutral carries.
+    if turning and all(len(step.sets) < 2 for step in moves[:_MOST_STEPS]):
         yield from several(
             "neutral-turns",
             "by-hand",
@@ -196,7 +197,7 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
     if more:
         told = say_n(
             "And {elements} beside range {range}: does it bind as well? Try it in the panel.",
-            "Which of {elements} beside range {range} would bind too, and which would change nothing?",
+            "Beside range {range}, which of {elements} bind as well, if any?",
             len(more),
             elements=escaped(listed(more)),
             range=escaped(fact.name),

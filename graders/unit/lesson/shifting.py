@@ -154,11 +154,20 @@ def _one_way(facts: Facts) -> Iterator[Cell]:
         )
         yield prose("shift-one-way", "by-hand", heading, told)
     if facts.coasting:
-        price = say(
-            "The price: in {ranges} the engine does not brake, because a one-way clutch overruns as soon as the vehicle pushes.",
-            ranges=ranges_words(list(map(escaped, facts.coasting))),
+        ranges = ranges_words(list(map(escaped, facts.coasting)))
+        # A price is spoken of only where the gain stands right before.
+        told = (
+            say(
+                "In {ranges} the engine does not brake, because a one-way clutch overruns as soon as the vehicle pushes.",
+                ranges=ranges,
+            )
+            if free is None
+            else say(
+                "The price: in {ranges} the engine does not brake, because a one-way clutch overruns as soon as the vehicle pushes.",
+                ranges=ranges,
+            )
         )
-        yield prose("coasting", "by-hand", price)
+        yield prose("coasting", "by-hand", told)
 
 
 def _double(facts: Facts) -> Iterator[Cell]:

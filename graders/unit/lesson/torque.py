@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gearkit.solve.loads.torques import Torques
-from gearkit.text.phrases import decimal, fixed, listed, set_words, sets_words
+from gearkit.text.phrases import capital, decimal, fixed, listed, member_words, set_words, sets_words
 from gearkit.words.say import say, say_n
 from gearkit.words.terms import HOUSING
 from graders.unit.facts import TORQUE, Facts, RangeFact
@@ -85,7 +85,23 @@ def _elements(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]
     grounded = [name for name in rows if ground in map(layout.shaft_of, layout.element_named(name).between)]
     holding = [name for name in grounded if rows[name]] or grounded
     told, in_range = [], escaped(fact.name)
-    if len(holding) == 1 and holding == grounded:
+    # What is joined to the housing for good takes its share although no element holds it.
+    held = {member_words(name): torque for name in layout.shafts[ground] if (torque := torques.members.get(name))}
+    if held:
+        holding = [name for name in grounded if rows[name]]
+        shares = {**{escaped(name): rows[name] for name in holding}, **held}
+        names = listed(shares)
+        told.append(
+            say("In range {range} {member}, which is always held, has all of that to hold.", member=names, range=in_range)
+            if len(shares) == 1
+            else say(
+                "{elements} share it in range {range}: {torques}.",
+                elements=capital(names),
+                range=in_range,
+                torques=listed(f"{name} {_newtons(torque)}" for name, torque in shares.items()),
+            )
+        )
+    elif len(holding) == 1 and holding == grounded:
         told.append(
             say(
                 "{element} is the only element at the housing in range {range}, so it has all of that to hold.",
