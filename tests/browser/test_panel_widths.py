@@ -204,3 +204,67 @@ def test_answers_to_choose_stand_whole_without_being_scrolled(page: Page, tmp_pa
             # Where the head of the table is out of sight, each answer says its word.
             words = page.locator(".gk-grid thead, .gk-mark-word").evaluate_all("all => all.map((n) => n.checkVisibility())")
             assert words[0] != any(words[1:])
+
+
+# A phone and a half window as JupyterLab leaves them to a panel, beside its own bars and margins.
+_IN_JUPYTERLAB = {PHONE: 329, HALF: 739}
+# What the notebook's own style does with a list of terms.
+_TERMS = "dt { float: left; display: block; width: 20%; font-weight: bold; } dd { float: left; display: block; width: 80%; padding-left: 1px; }"
+_OUTSIDE = """() => { const panel = document.querySelector(".gk-panel"); const { right } = panel.getBoundingClientRect();
+  const clipped = (node) => { for (let up = node.parentElement; up !== panel; up = up.parentElement) if (getComputedStyle(up).overflowX !== "visible") return true; return false; };
+  return [...panel.querySelectorAll("svg, select, table, input, button")].filter((node) => node.checkVisibility() && node.getBoundingClientRect().right > right && !clipped(node)).map((node) => node.outerHTML.slice(0, 80)); }"""
+_LYING_ON = """() => { const rows = [...document.querySelectorAll(".gk-timing dt")].map((term) => [term, term.nextElementSibling].map((node) => {
+    const range = document.createRange(); range.selectNodeContents(node); return range.getBoundingClientRect(); }));
+  return rows.filter(([term, text]) => term.right > text.left && text.right > term.left && term.bottom > text.top + 1 && text.bottom > term.top + 1).length; }"""
+_NARROW: dict[str, Callable[[Lesson], Panel]] = {
+    "one set": PANELS["one set"],
+    "split": PANELS["split"],
+    "shifts": PANELS["shifts"],
+    "assembly": PANELS["assembly"],
+    "task design": PANELS["task design"],
+    "levers to choose": lambda lesson: lesson.exercise("L02-23"),
+    "sticks to choose": lambda lesson: lesson.exercise("L03-24"),
+    "order": lambda lesson: lesson.exercise("L11-08"),
+}
+
+
+@pytest.fixture
+def in_jupyterlab(page: Page) -> Iterator[Page]:
+    whole = page.viewport_size
+    assert whole
+    if whole["width"] not in _IN_JUPYTERLAB:
+        pytest.skip("the width of a laptop is that of JupyterLab already")
+    page.set_viewport_size({**whole, "width": _IN_JUPYTERLAB[whole["width"]]})
+    yield page
+    page.set_viewport_size(whole)
+
+
+@pytest.mark.parametrize("name", list(_NARROW))
+def test_letters_lists_and_pictures_keep_their_room_in_jupyterlab(in_jupyterlab: Page, name: str, tmp_path: Path) -> None:
+    page = in_jupyterlab
+    with host.show(page, _NARROW[name](open_lesson("11", tmp_path / "record.json"))) as desk:
+        # Before the panels' own style, as in the notebook.
+        page.evaluate(
+            "style => document.head.prepend(Object.assign(document.createElement('style'), { textContent: style }))", _TERMS
+        )
+        desk.settle()
+        small = page.evaluate(_MEASURE, SMALLEST)["small"]
+        assert page.evaluate(_OUTSIDE) == []
+        assert page.evaluate(_LYING_ON) == 0
+    if name in ("one set", "split", "assembly"):
+        assert small == []
+
+
+def test_every_choice_of_a_table_of_answers_is_seen_on_a_laptop(page: Page, tmp_path: Path) -> None:
+    """Beside a train the last column, element E, was cut off."""
+    if not page.viewport_size or page.viewport_size["width"] != LAPTOP:
+        pytest.skip("a half window and a phone show the table below the train")
+    hidden = {}
+    for name in ("L03-04", "L06-01", "L06-02", "L07-03", "L07-06", "L11-01"):
+        with host.show(page, open_lesson("11", tmp_path / "record.json").exercise(name)) as desk:
+            desk.settle()
+            rooms = page.locator(".gk-form .gk-scroll").evaluate_all("all => all.map((n) => n.scrollWidth - n.clientWidth)")
+            assert rooms, name
+        if max(rooms) > 1:
+            hidden[name] = rooms
+    assert hidden == {}

@@ -86,7 +86,7 @@ class Progress:
 
     def _repr_html_(self) -> str:
         rows = "".join(
-            f'<tr><th scope="row">{each.item.id}</th><td {_LEFT}>{escape(title_of(each.item))}</td><td {_LEFT}>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
+            f'<tr><th scope="row" style="white-space:nowrap">{each.item.id}</th><td {_LEFT}>{escape(title_of(each.item))}</td><td {_LEFT}>{_MARKS[each.state]} {escape(each.words())}</td></tr>'
             for each in self.standings
         )
         back = "".join(

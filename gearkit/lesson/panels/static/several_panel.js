@@ -90,7 +90,7 @@ class SeveralPanel {
       // One lever has room beside the sliders; more of them stand below in a row.
       html("div", { class: this.train.levers.length > 1 ? "gk-below" : "gk-side-by-side" }, html("div", { class: this.train.levers.length > 1 ? "gk-controls" : "gk-stack" }, ...sliders), html("figure", { class: "gk-lever-figure-box" }, this.levers.element)),
       this.status, scrollable(html("div", { class: "gk-scroll" }, this.table)),
-      html("div", { class: "gk-pictures" }, html("figure", {}, this.map.svg), html("figure", {}, this.lines.svg)), this.stick);
+      html("div", { class: "gk-pictures" }, ...[this.map.svg, this.lines.svg].map((drawn) => scrollable(html("figure", {}, drawn)))), this.stick);
   }
 
   close() { this.state.close(); }
