@@ -94,7 +94,7 @@ def _points(facts: Facts) -> Iterator[str]:
             ratio=decimal(fact.ratio),
         )
     joint = sorted(
-        (range_fact for range_fact in facts.by_effort if range_fact.together), key=lambda one: not one.together_at_once
+        (range_fact for range_fact in facts.by_effort if range_fact.together), key=lambda solved: not solved.together_at_once
     )
     if joint:
         name = escaped(joint[0].name)
