@@ -69,7 +69,8 @@ class _Set:
         return row
 
     def number(self, digits: str) -> str:
-        return digits
+        # The engine would set a comma as one of a list, with a blank after it.
+        return quoted(digits) if "," in digits else digits
 
     def letter(self, letter: str) -> str:
         return letter

@@ -10,6 +10,8 @@ import re
 from collections.abc import Sequence
 from typing import Protocol
 
+from gearkit.text.phrases import decimal_mark
+
 LONGEST = 2400
 DEPTH = 40
 SYMBOLS = {
@@ -21,7 +23,22 @@ SYMBOLS = {
 _NOTHING = {",", ";", "!", " ", "left", "right", "displaystyle", "bigl", "bigr", "Bigl", "Bigr"}
 FUNCTIONS = ("sin", "cos", "tan", "arcsin", "arccos", "arctan")
 # Words inside \text are one token, so that their blanks stay.
-_TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:\.\d+)?|[A-Za-zΑ-ω]|\S")
+_TOKEN = re.compile(r"\\(?:text|mathrm|operatorname|mathit)\{[^{}]*\}|\\[A-Za-z]+|\\.|\d+(?:(?:\.|,|\{,\})\d+)?|[A-Za-zΑ-ω]|\S")
+_FORMULA = re.compile(r"\$\$.+?\$\$|\$[^$]+\$", re.DOTALL)
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+
+
+def with_tight_commas(text: str) -> str:
+    """Return Markdown in whose formulas a decimal comma is part of its number, where the reader's language has one.
+
+    LaTeX takes a comma for one of a list and sets a blank after it.
+
+    Args:
+        text: with formulas between dollar signs.
+    """
+    if decimal_mark() != ",":
+        return text
+    return _FORMULA.sub(lambda formula: _DECIMAL_COMMA.sub("{,}", formula[0]), text)
 
 
 class NotMathsError(Exception):
@@ -179,7 +196,7 @@ class _Reader:
         if token.startswith("\\"):
             return self._command(token[1:])
         if token[0].isdigit():
-            return self._to.number(token)
+            return self._to.number(token.replace("{,}", ","))
         if token[0].isalpha():
             return self._to.letter(token)
         return self._to.sign({"-": "−", "*": "·"}.get(token, token))

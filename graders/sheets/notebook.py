@@ -21,6 +21,7 @@ from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
 from gearkit.site.sheet_pages import ONE_OF, RUNNING, SEVERAL_OF
+from gearkit.text.latex import with_tight_commas
 from gearkit.text.markdown import as_words
 from gearkit.words.say import ENGLISH, language_code, later, say, say_n
 from graders.course.course import Course
@@ -252,7 +253,12 @@ def _choice(part: Part) -> str:
 
 
 def _text_cell(name: str, source: str, card: dict[str, Any]) -> dict[str, Any]:
-    return {"cell_type": "markdown", "id": name, "source": source, "metadata": {**_closed(name), "gearkit": card}}
+    return {
+        "cell_type": "markdown",
+        "id": name,
+        "source": with_tight_commas(source),
+        "metadata": {**_closed(name), "gearkit": card},
+    }
 
 
 def _setup_cell(source: str) -> dict[str, Any]:

@@ -35,9 +35,11 @@ from gearkit.print.document import (
 )
 from gearkit.print.formulas import equation
 from gearkit.text import places
+from gearkit.text.latex import with_tight_commas
 from gearkit.text.markdown import SpanKind, spans
 from gearkit.train.catalogue import find
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import speaking_language
 
 EVERYTHING: tuple[Block, ...] = (
     Heading("A heading with $i$"), Paragraph("Words, **bold** and `code`."), Paragraph("A foot.", small=True),
@@ -204,3 +206,12 @@ def test_nothing_to_print_and_nowhere_to_write_are_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(UsageError, match="choose another file"):
         engine.save([Document("x", (Paragraph("x"),))], tmp_path / "file" / "x.pdf")
+
+
+def test_a_decimal_comma_stays_at_its_number_in_formulas() -> None:
+    for text in ("i = 2,72", "i = 2{,}72"):
+        assert '"2,72"' in equation(text)
+    prose = "Also $i = 2,72$ und\n\n$$x = \\frac{0,5}{3}$$ mit 3,4 oder $a, b$."
+    assert with_tight_commas(prose) == prose
+    with speaking_language("de"):
+        assert with_tight_commas(prose) == "Also $i = 2{,}72$ und\n\n$$x = \\frac{0{,}5}{3}$$ mit 3,4 oder $a, b$."

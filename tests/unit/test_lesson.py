@@ -187,7 +187,9 @@ def test_a_unit_stores_where_solid_bodies_go_so_that_no_notebook_searches(
 
 
 @pytest.mark.parametrize(
-    "layout", [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(300, 4))[3:]], ids=lambda layout: layout.name[:20]
+    "layout",
+    [OWN[0], *[*OWN[1:], *PUBLISHED][: amount(99, 0)], *drawn(amount(300, 4))[3:]],
+    ids=lambda layout: layout.name[:20],
 )
 def test_a_lesson_runs_from_its_folder_and_writes_nothing_into_the_record(
     few_searches: None, layout: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -117,6 +117,10 @@ def test_the_command_makes_a_german_unit(tmp_path: Path) -> None:
     lesson = (folder / unit.LESSON).read_text(encoding="utf-8")
     assert "Planetensatz" in lesson
     assert "planetary set" not in lesson
+    # In a formula a bare comma would be set with a blank after it.
+    formulas = re.findall(r"\$\$.+?\$\$|\$[^$]+\$", lesson)
+    assert any("{,}" in formula for formula in formulas)
+    assert [formula for formula in formulas if re.search(r"\d,\d", formula)] == []
     # What can be asked about, by subject.
     subjects = set(re.findall(r'<th scope="row">([^<]+)</th>', page))
     assert {"Drehzahlen", "Schalttabelle", "Stufensprünge"} <= subjects

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gearkit.lesson.predictions import shut
+from gearkit.text.latex import with_tight_commas
 from gearkit.words.say import say
 
 LONGEST_PROSE = 80
@@ -43,7 +44,7 @@ def prose(name: str, tag: str, *paragraphs: str) -> Cell:
         tag: its part in the lesson.
         paragraphs: its paragraphs; empty ones are left out.
     """
-    return Cell(name, tag, "\n\n".join(text for text in paragraphs if text))
+    return Cell(name, tag, with_tight_commas("\n\n".join(text for text in paragraphs if text)))
 
 
 def code(name: str, tag: str, *lines: str) -> Cell:
