@@ -18,7 +18,6 @@ PACKAGE = {"PIL": "pillow", "IPython": "ipython", "qti_convert": "citolab-qti-co
 # Declared although nothing imports it, each with its reason.
 NOT_IMPORTED = {
     "ipywidgets": "learners wire a slider to a range with it in a lesson; the panels themselves are anywidget's",
-    "ipykernel": "the kernel that the reference engine starts as a program",
     "cryptography": "distributed encrypts with it what goes between machines",
     "psycopg": "SQLAlchemy loads it by the address of a gradebook",
     "gearkit": "one extra brings another",

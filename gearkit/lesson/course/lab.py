@@ -6,7 +6,9 @@ starts as soon as that file is there.
 
 from __future__ import annotations
 
+import asyncio
 import json
+import os
 import sys
 import time
 from collections.abc import Sequence
@@ -25,6 +27,7 @@ _SWITCHED_OFF = (
     "jupyter_server_terminals",
     "jupyter_lsp",
     "notebook",
+    "notebook_shim",
 )
 # What learners have no use for in the page is switched off for the lessons alone: whoever marks in the same Jupyter keeps it.
 SETTINGS = Path(__file__).resolve().parent / "jupyter"
@@ -42,12 +45,18 @@ _FIRST_WINDOW = {
     "metadata": {"id": "default"},
 }
 _LONGEST_WAIT = 60.0
+_UNTIL_EXPORT = 5.0
 
 
 def options() -> list[str]:
     """Return the options with which JupyterLab is started for a learner."""
+    from jupyter_core.paths import jupyter_path
+
     off = [f"--ServerApp.jpserver_extensions={name}=False" for name in _SWITCHED_OFF]
-    return [*off, f"--LabApp.app_settings_dir={SETTINGS}"]
+    # Parts are added by whoever looks after the machine; asking the net which there are takes 0.2 s to make ready.
+    # The places of kernels are named, since Jupyter loads all of IPython to ask for one more, which nobody has used for years.
+    kernels = [f"--KernelSpecManager.kernel_dirs={folder}" for folder in jupyter_path("kernels")]
+    return [*off, *kernels, f"--LabApp.app_settings_dir={SETTINGS}", "--LabApp.extension_manager=readonly"]
 
 
 def main(words: Sequence[str]) -> None:
@@ -70,7 +79,27 @@ def main(words: Sequence[str]) -> None:
         if word.startswith(WINDOW_IN):
             begin_window(Path(word.removeprefix(WINDOW_IN)))
     sys.argv[1:] = [*options(), *own]
+    if os.name == "posix":
+        from gearkit.lesson.course import kernel_waiting
+
+        kernel_waiting.offer()
+        sys.argv.append(f"--KernelProvisionerFactory.default_provisioner_name={kernel_waiting.NAME}")
+    _export_later()
     run()
+
+
+def _export_later() -> None:
+    """Have the list of what a notebook can be exported as wait: making it takes a second of processor time, in which the first
+    notebook and its kernel would have to wait. JupyterLab shows the menu when the list is there."""
+    from jupyter_server.services.nbconvert.handlers import NbconvertRootHandler
+
+    make_list = NbconvertRootHandler.get
+
+    async def later(self: NbconvertRootHandler) -> None:
+        await asyncio.sleep(_UNTIL_EXPORT)
+        await make_list(self)
+
+    NbconvertRootHandler.get = later
 
 
 def begin_window(folder: Path) -> None:
