@@ -37,6 +37,7 @@ def _exchange(options: argparse.Namespace) -> int:
                 "opened": list(done.opened),
                 "pages": done.pages,
                 "without_account": list(done.without_account),
+                "open_homes": [str(home) for home in done.open_homes],
             }
         )
     else:
@@ -47,11 +48,17 @@ def _exchange(options: argparse.Namespace) -> int:
                 f"No account on this machine: {', '.join(done.without_account)}. Name their accounts in "
                 f"{course.folder / 'accounts.csv'} (columns id, account), or give them their copies another way."
             )
+        if done.open_homes:
+            print(
+                f"Home folders into which others can look: {len(done.open_homes)}. JupyterLab keeps there what was typed into "
+                f"sheets. Whoever looks after the server closes them: chmod 700 {' '.join(map(str, done.open_homes))}"
+            )
         if known is None or known.resolve() != options.folder.resolve():
             print("Once, in nbgrader_config.py of the learners' JupyterLab, so that its button fetches each one's own copy:")
-            print("".join(f"  {line}\n" for line in exchange.learner_settings(course.id, options.folder).splitlines()), end="")
+            # From the first column on: pasted with blanks before them they would be no Python.
+            print(exchange.learner_settings(course.id, options.folder), end="")
         print(f"Then:       graders take-in {options.course} {sheet.name} {options.folder}")
-    return FINDING if done.without_account else DONE
+    return FINDING if done.without_account or done.open_homes else DONE
 
 
 def _qti_arguments(parser: argparse.ArgumentParser) -> None:

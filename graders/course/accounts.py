@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+import os
+import stat
+from collections.abc import Collection, Mapping
+from pathlib import Path
 
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -73,6 +76,44 @@ def number_of(account: str) -> int | None:
         return pwd.getpwnam(account).pw_uid
     except KeyError:
         return None
+
+
+def open_home(account: str, others: Collection[str]) -> Path | None:
+    """The home folder of an account where others of the class can look into it, None where they cannot.
+
+    There JupyterLab keeps what was typed into sheets, in files that are open to whoever gets into the folder.
+
+    Args:
+        account: name of the account.
+        others: accounts of the rest of the class, who may be in a group with it.
+    """
+    home = home_of(account)
+    try:
+        state = home.stat()
+    except OSError:
+        return None
+    if state.st_uid != number_of(account):
+        # Of no person: accounts that belong to the system have folders of the system.
+        return None
+    rights = stat.S_IMODE(state.st_mode)
+    shared = rights & 0o070 and any(state.st_gid in _groups(other) for other in others if other != account)
+    return home if rights & 0o007 or shared else None
+
+
+def home_of(account: str) -> Path:
+    """The home folder of an account that this machine has."""
+    import pwd
+
+    return Path(pwd.getpwnam(account).pw_dir)
+
+
+def _groups(account: str) -> list[int]:
+    import pwd
+
+    try:
+        return os.getgrouplist(account, pwd.getpwnam(account).pw_gid)
+    except KeyError:
+        return []
 
 
 def name_of(number: int) -> str:

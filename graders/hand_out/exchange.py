@@ -13,7 +13,7 @@ from __future__ import annotations
 import os
 import shutil
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -43,12 +43,14 @@ class Released:
         opened: learners who have their own copy there now.
         without_account: learners who have no account on this machine, with the name that was looked for.
         pages: feedback pages that are there now.
+        open_homes: home folders of learners into which others of the class can look.
     """
 
     folder: Path
     opened: tuple[str, ...]
     without_account: tuple[str, ...]
     pages: int
+    open_homes: tuple[Path, ...]
 
 
 def release(course: Course, sheet: str, exchange: Path, class_list: Roster) -> Released:
@@ -89,9 +91,19 @@ def release(course: Course, sheet: str, exchange: Path, class_list: Roster) -> R
             _own(folder, account, number, sheet, _for_learner(course, learner.id, sheet, copy))
             opened.append(learner.id)
         write_atomically(course.folder / _REMEMBERED, f"{folder.absolute()}\n")
-        return Released(folder, tuple(opened), tuple(without), _feedback(course, sheet, folder))
+        return Released(
+            folder, tuple(opened), tuple(without), _feedback(course, sheet, folder), tuple(_open_homes(opened, known))
+        )
     except OSError as fault:
         raise GearkitError(f"{fault.filename} cannot be written ({fault.strerror}). Correct this and do it again.") from None
+
+
+def _open_homes(learners: Iterable[str], known: Mapping[str, str]) -> Iterator[Path]:
+    names = [accounts.of(learner, known) for learner in learners]
+    for name in names:
+        home = accounts.open_home(name, names)
+        if home is not None:
+            yield home
 
 
 def _remembered(course: Course) -> Path | None:

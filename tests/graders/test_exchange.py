@@ -22,13 +22,13 @@ import pytest
 from nbgrader.auth import Authenticator
 from nbgrader.coursedir import CourseDirectory
 from nbgrader.exchange import ExchangeFactory
-from traitlets.config import Config
+from traitlets.config import Config, PyFileConfigLoader
 
 from gearkit.words.errors import UsageError
 from graders.book import record
 from graders.cli.main import main
+from graders.course import accounts, roster
 from graders.course import course as courses
-from graders.course import roster
 from graders.course.course import Course
 from graders.course.roster import Learner, Roster
 from graders.hand_out import exchange, hand_out
@@ -193,6 +193,35 @@ def test_everybody_reads_their_own_copy_and_nobody_anybody_elses(hub):
     refused(ANN, partial(os.listdir, hub.shared / "own"))
     refused(ANN, partial(hub.own(ANN).write_text, "mine"))
     assert "numbers" in as_account(CY, (hub.shared / "outbound" / "A1" / "A1.ipynb").read_text)
+
+
+def test_home_folders_into_which_others_can_look_are_told_with_what_closes_them(hub, monkeypatch):
+    # A notebook's kernel writes all that was typed into a history that everybody may read who gets there.
+    monkeypatch.setattr(accounts, "home_of", hub.home)
+    history = hub.home(ANN) / "history.sqlite"
+    as_account(ANN, partial(history.write_text, "128/39"))
+    refused(BOB, history.read_bytes)
+    assert "Home folders" not in hub.releases()
+    hub.home(ANN).chmod(0o755)
+    assert as_account(BOB, history.read_text) == "128/39"
+    told = hub.releases()
+    assert told.startswith("exit 1")
+    assert "Home folders into which others can look: 1. JupyterLab keeps there what was typed into sheets. " in told
+    assert f"closes them: chmod 700 {hub.home(ANN)}\n" in told
+    # A group is no matter where nobody else of the class is in it.
+    hub.home(ANN).chmod(0o750)
+    assert "Home folders" not in hub.releases()
+    os.chown(hub.home(ANN), -1, pwd.getpwnam(BOB).pw_gid)
+    assert f"closes them: chmod 700 {hub.home(ANN)}\n" in hub.releases()
+
+
+def test_the_settings_for_the_learners_button_can_be_pasted_as_they_are_printed(hub):
+    told = hub.releases()
+    start = told.index("c = get_config()")
+    settings = Config()
+    exec(told[told.rindex("\n", 0, start) + 1 : told.index("Then:", start)], {"get_config": lambda: settings})
+    assert settings.Exchange.root == str(hub.exchange)
+    assert settings.ExchangeFactory.fetch_assignment == "graders.hand_out.fetch.OwnCopy"
 
 
 def test_no_learner_can_look_into_the_course_folder(hub):
@@ -471,3 +500,11 @@ def test_the_recipe_for_a_shared_server_leads_from_an_empty_folder_to_feedback(h
     (fetched,) = (hub.home(ANN) / "A1" / "feedback").rglob("*.html")
     assert fetched.read_bytes() == (course / "feedback" / ANN / "A1" / "A1.html").read_bytes()
     refused(BOB, hub.own(ANN).read_bytes)
+
+
+def test_the_recipes_settings_show_the_course_in_the_grading_page_of_a_server_that_starts_elsewhere(hub, tmp_path):
+    (lines,) = re.findall(r"nbgrader_config.py <<END\n(.*?)END\n", RECIPE.read_text(encoding="utf-8"), re.DOTALL)
+    (tmp_path / "nbgrader_config.py").write_text(lines.replace("/home/YOU/COURSE", str(hub.course.folder)))
+    settings = PyFileConfigLoader("nbgrader_config.py", path=str(tmp_path)).load_config()
+    assert settings.CourseDirectory == {"root": str(hub.course.folder), "course_id": hub.course.id}
+    assert settings.ExchangeFactory.list == "graders.mark.in_grading_page.HandedOut"

@@ -26,6 +26,7 @@ NOT_HERE = {
     "demo": "sets up an environment of its own; tests/house/test_start.py plays it",
     "test": "would run these tests within these tests",
     "gearkit lessons": "opens JupyterLab and stays; tests/browser and tests/house/test_wheel.py start it",
+    "gearkit lessons --no-browser": "fills a folder in the home; tests/cli/test_every_command.py plays it into another",
     "gearkit new my.toml": "asks for its lines; tests/cli/test_new_command.py answers",
     "graders mark COURSE SHEET": "of the guides' course below",
     "graders demo -o demo": "takes 20 s; tests/demo plays it",
