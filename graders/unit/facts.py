@@ -126,6 +126,11 @@ class Facts:
         name = own_name(self.layout.name)
         return say("the {train}", train=as_words(name)) if name else say("this train")
 
+    @property
+    def held(self) -> tuple[str, ...]:
+        """The members that are always joined to the housing, as a layout names them."""
+        return tuple(member for shaft in self.layout.shafts if HOUSING in shaft for member in shaft if member != HOUSING)
+
     @cached_property
     def shafts(self) -> tuple[tuple[str, ...], ...]:
         """Shafts that can turn, their members in reading order, the input's first and the output's last."""

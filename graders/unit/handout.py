@@ -27,6 +27,8 @@ from graders.unit.lesson.first_range import applied_words, set_words
 from graders.unit.words.saying import element_words, escaped, number, shaft_words
 
 _MOST_SHIFTS = 8
+# Lines to work on: why a range is direct is one sentence.
+_FOR_DIRECT_DRIVE, _FOR_A_RATIO = 2, 4
 
 
 def document(facts: Facts) -> Document:
@@ -43,11 +45,10 @@ def _blocks(facts: Facts) -> Iterator[Block]:
     yield Paragraph(say("Name: ______________________________    Date: ______________"))
     yield Figure(noted_picture(facts.layout, "stick"))
     yield Heading(say("What is on which shaft"), 2)
-    yield Table(
-        (say("shaft"), say("on it"), say("what I notice")),
-        tuple((str(place), shaft_words(shaft), "") for place, shaft in enumerate(facts.shafts, start=1)),
-        wide=True,
-    )
+    rows = [(str(place), shaft_words(shaft), "") for place, shaft in enumerate(facts.shafts, start=1)]
+    if facts.held:
+        rows.append((say("always held"), shaft_words(facts.held), ""))
+    yield Table((say("shaft"), say("on it"), say("what I notice")), tuple(rows), wide=True)
     if facts.layout.elements:
         entries = Entries(tuple(element_words(facts, element, str) for element in facts.layout.elements))
         yield Together((Heading(say("What the elements do"), 2), entries))
@@ -64,8 +65,9 @@ def _first(facts: Facts) -> Iterator[Block]:
     yield Heading(say("By hand: range {range}", range=fact.name), 2)
     yield from from_markdown(" ".join([applied_words(facts, fact), *set_words(fact, idle=True)]))
     for step in (*fact.chain, *fact.part(StoryPart.RATIO)):
-        yield from from_markdown(escaped(step.words))
-        yield from (Formula(formula.latex, formula.text) for formula in step.formulas)
+        told = from_markdown(escaped(step.words))
+        shown = [Formula(formula.latex, formula.text) for formula in step.formulas]
+        yield from [Together((*told, *shown))] if shown else told
 
 
 def _ranges(facts: Facts) -> Iterator[Block]:
@@ -85,7 +87,8 @@ def _ranges(facts: Facts) -> Iterator[Block]:
         wide=True,
     )
     joint = next((fact for fact in rest if fact.ratio != 1), rest[0])
-    yield Together((Paragraph(say("Working for range {range}:", range=escaped(joint.name))), Lines(4)))
+    lines = Lines(_FOR_DIRECT_DRIVE if joint.ratio == 1 else _FOR_A_RATIO)
+    yield Together((Paragraph(say("Working for range {range}:", range=escaped(joint.name))), lines))
 
 
 def _torques(facts: Facts) -> Iterator[Block]:

@@ -20,7 +20,7 @@ FOOT = later(
 _IN_ONE_CELL = 4
 _SOURCES = {
     SourceKind.PUBLISHED: later("published"), SourceKind.COMMON_PRACTICE: later("common practice, no source"),
-    SourceKind.MEMORY: later("from memory, to be checked"), SourceKind.OWN: later("an invention of its author"),
+    SourceKind.MEMORY: later("not compared with a source yet"), SourceKind.OWN: later("an invention of its author"),
 }  # fmt: skip
 
 
@@ -31,8 +31,8 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "limits",
         say("## Where this model ends"),
         say(
-            "Joins are rigid, elements hold without slip, torques are without losses unless a panel says otherwise, and gears are numbers of "
-            "teeth: room, strength, oil and control are not in it."
+            "Joins are rigid, elements hold without slip, and torques are without losses unless a panel says otherwise. Of the gears only the "
+            "numbers of teeth are used: room, strength, oil and control are left out."
         ),
         say(FOOT),
     )
@@ -154,9 +154,8 @@ def _question(facts: Facts) -> str:
     if case is not None:
         idle, spare = case
         return say_n(
-            "In range {range} {sets} could be taken out and nobody would notice. Why is it there all the same, and what would be lost in which "
-            "other range?",
-            "In range {range}, {sets} do nothing. Where do they earn their place?",
+            "In range {range} {sets} carries no torque. Why is it there all the same, and which other range would be lost without it?",
+            "In range {range}, {sets} carry no torque. Why are they there all the same, and which other ranges would be lost without them?",
             len(spare),
             range=escaped(idle.name),
             sets=escaped(sets_words(spare)),
@@ -164,7 +163,7 @@ def _question(facts: Facts) -> str:
     if len(facts.layout.elements) > 1:
         names = [escaped(element.name) for element in facts.layout.elements]
         return say(
-            "Suppose you may make one of {elements} stronger. Which one, after what you found about torque, and what would you look at besides?",
+            "You may make one of {elements} stronger. Which one do you choose, after what you found about torque, and what else do you look at?",
             elements=listed(names, OR),
         )
     return say("Which further element would give {train} one more range, and which ratio would it have?", train=facts.called)

@@ -29,8 +29,8 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "by-hand",
         say("## When one element fails"),
         say(
-            "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what the remaining "
-            "elements make of it; nothing new has to be learned."
+            "An element is *stuck off* when it cannot hold, *stuck on* when it cannot let go. The train then does what all that really "
+            "holds makes it do; nothing new has to be learned."
         ),
     )
     yield prose(
@@ -59,8 +59,8 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "fault-panel",
         f'lesson.predict_about("faults", "{facts.file}"',
         say(
-            "How many of your tests told nothing new? A range that fits every suspect is a test wasted; the best test is one that half of "
-            "them would fail."
+            "How many of your tests told you nothing new? A test in which all suspects show the same tells nothing; the best one is a test "
+            "in which half of them show something else."
         ),
     )
     yield code("fault-explore", "explore", f'lesson.explore_about("faults", "{facts.file}")')
@@ -85,7 +85,7 @@ def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
         "stuck-off",
         "by-hand",
         say("### {element} cannot hold", element=name),
-        say("Look down the column of {element} in the chart: every range that has it is in danger.", element=name),
+        say("Look down the column of {element} in the chart: every range that has it may be lost.", element=name),
         _rows(cases),
     )
     keep = (
@@ -143,12 +143,21 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
         "stuck-on",
         "by-hand",
         say("### {element} cannot let go", element=name),
-        say("Add {element} to every row of the chart that has not got it, and ask each time what that makes.", element=name),
+        say(
+            "Add {element} to every row of the chart that does not have it, and ask each time what the train does then.",
+            element=name,
+        ),
         _rows(cases),
     )
     words = []
     if limp:
-        words.append(say("Not spoiled by {element}: {ranges}.", element=name, ranges=ranges_words(list(map(escaped, limp)))))
+        words.append(
+            say(
+                "As it should be, although {element} is stuck on: {ranges}.",
+                element=name,
+                ranges=ranges_words(list(map(escaped, limp))),
+            )
+        )
     if unsafe:
         words.append(
             say(

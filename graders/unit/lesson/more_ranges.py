@@ -118,8 +118,8 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
     off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
     if off and on:
         yield say_n(
-            "Against range {range}, {on} works in place of {off}: does the output turn faster, slower or the other way for it?",
-            "Against range {range}, {on} work in place of {off}: does the output turn faster, slower or the other way for it?",
+            "Compare it with range {range}: {on} works in place of {off}. Does the output turn faster, slower or in the other direction?",
+            "Compare it with range {range}: {on} work in place of {off}. Does the output turn faster, slower or in the other direction?",
             len(on),
             range=escaped(near.name),
             on=escaped(listed(on)),
@@ -225,7 +225,7 @@ def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]
     back = next((named_range for named_range in ranges if named_range.ratio < 0 and -named_range.ratio not in right), None)
     if back:
         yield say(
-            "{value} for range {range} has the right size and the wrong sense: ask which member turns backward.",
+            "{value} for range {range} has the right size and the wrong direction: ask which member turns backward.",
             value=decimal(-back.ratio),
             range=escaped(back.name),
         )
@@ -242,7 +242,7 @@ def _wrong_guesses(facts: Facts, ranges: tuple[RangeFact, ...]) -> Iterator[str]
             if facts.straight(direct)
             else say("Anything but 1 for range {range} overlooks a set that turns as a block.", range=escaped(direct.name))
         )
-    yield say("For each miss, find the line of the working where your thought and the train part.")
+    yield say("Where you were wrong, find the first line of the working that you had thought of in another way.")
 
 
 def _alone(facts: Facts, fact: RangeFact, right: set[Fraction]) -> Iterator[str]:

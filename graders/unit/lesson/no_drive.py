@@ -166,7 +166,6 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
     assert facts.tie_up is not None
     fact, element, state = facts.tie_up
     story = tell(facts.layout, engaged=(*fact.engaged, element))
-    why = [step for step in _part(story, StoryPart.CONFLICT) if not step.formulas][-2:]
     yield from several(
         "tie-up",
         "by-hand",
@@ -178,7 +177,7 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
                 elements=escaped(fact.applied),
                 element=escaped(element),
             ),
-            *(escaped(step.words) for step in why),
+            *(escaped(step.words) for step in _contradiction(story)),
         ],
     )
     engaged = ", ".join(quoted(name) for name in (*fact.engaged, element))
@@ -196,14 +195,23 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
     more = [other.name for other in facts.layout.elements if other.name not in (*fact.engaged, element, *by_itself)]
     if more:
         told = say_n(
-            "And {elements} beside range {range}: does it bind as well? Try it in the panel.",
-            "Beside range {range}, which of {elements} bind as well, if any?",
+            "And {elements} together with range {range}: is that a tie-up as well? Try it in the panel.",
+            "Which of {elements} make a tie-up together with range {range} as well, if any?",
             len(more),
             elements=escaped(listed(more)),
             range=escaped(fact.name),
         )
         each = say("Try both in the panel.") if len(more) == 2 else say("Try each in the panel.") if len(more) > 2 else ""
         yield prose("tie-up-more", "by-hand", " ".join(filter(None, (told, each))))
+
+
+def _contradiction(story: Story) -> list[Step]:
+    """The steps from what is applied to the two speeds that do not agree; a working with letters is left out."""
+    steps = _part(story, StoryPart.CONFLICT)
+    begins = next((place for place, step in enumerate(steps) if step.gives), len(steps) - 2)
+    between = steps[begins:-2]
+    short = len(between) <= _MOST_STEPS and all(len(step.sets) < 2 for step in between)
+    return [*(between if short else between[:1]), *steps[-2:]]
 
 
 def _part(story: Story, part: StoryPart) -> list[Step]:

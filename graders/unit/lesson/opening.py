@@ -74,7 +74,7 @@ def _title(facts: Facts, minutes: int) -> Cell:
 
 def _outcomes(facts: Facts) -> Iterator[str]:
     yield say("say what is on which shaft of {train}", train=facts.called)
-    yield say("derive range {range} from the tooth counts", range=escaped(facts.simplest.name))
+    yield say("work out the ratio of range {range} from the tooth counts", range=escaped(facts.simplest.name))
     if len(facts.by_effort) > 2:
         yield say("predict direction and ratio of every other range")
     elif len(facts.by_effort) > 1:
@@ -83,13 +83,12 @@ def _outcomes(facts: Facts) -> Iterator[str]:
         yield say("tell what drives from what is free or locked")
     yield say("find the torque on each applied element")
     if facts.shifts:
-        yield say("say what changes over in a shift, and what the engine does")
+        yield say("say which elements let go and take hold in a shift, and what the engine does")
     if facts.layout.elements:
         yield say("name the ranges that are lost when one element fails")
 
 
 def _shafts(facts: Facts) -> Iterator[Cell]:
-    layout = facts.layout
     yield prose(
         "shafts",
         "by-hand",
@@ -102,15 +101,13 @@ def _shafts(facts: Facts) -> Iterator[Cell]:
     )
     yield code("shafts-picture", "picture", f'lesson.show("{facts.file}", "stick")')
     rows = "\n".join(f"| {place} | {shaft_words(shaft)} |" for place, shaft in enumerate(facts.shafts, start=1))
-    held = [shaft for shaft in layout.shafts if HOUSING in shaft and len(shaft) > 1]
-    still = shaft_words([member for member in held[0] if member != HOUSING]) if held else ""
     shaft, on_it = say("shaft"), say("on it")
     yield prose(
         "shafts-table",
         "by-hand",
         say("Follow the lines with a finger. {shafts} can turn:", shafts=capital(counted_shafts(len(facts.shafts)))),
         f"| {shaft} | {on_it} |\n|---|---|\n{rows}",
-        say("Always held to the housing: {members}.", members=still) if still else "",
+        say("Always held to the housing: {members}.", members=shaft_words(facts.held)) if facts.held else "",
     )
     yield prose("shafts-ends", "by-hand", " ".join(_ends(facts)))
 
@@ -180,8 +177,8 @@ def _elements(facts: Facts) -> Iterator[Cell]:
     names = [escaped(element.name) for element in facts.kinds(ElementKind.ONE_WAY_CLUTCH)]
     if names:
         told = say_n(
-            "Nobody applies {elements}: the load makes it hold, and the motion makes it let go. Keep an eye on it in what follows.",
-            "Nobody applies {elements}: the load makes them hold, and the motion makes them let go. Keep an eye on them in what follows.",
+            "Nobody applies {elements}: the load makes it hold, and the motion makes it let go. Look in each range what it does.",
+            "Nobody applies {elements}: the load makes them hold, and the motion makes them let go. Look in each range what they do.",
             len(names),
             elements=listed(names),
         )
@@ -204,8 +201,8 @@ def _count(facts: Facts) -> Iterator[Cell]:
     shafts, sets, free = len(facts.shafts), len(layout.sets), facts.free
     plain = (
         say_n(
-            "Each shaft has a speed, and each set ties three speeds together by one equation: {shafts} less one set leaves {free} free.",
-            "Each shaft has a speed, and each set ties three speeds together by one equation: {shafts} less {sets} sets leaves {free} free.",
+            "Each shaft has a speed, and each set ties three speeds together by one equation: {shafts} minus one set leaves {free} free.",
+            "Each shaft has a speed, and each set ties three speeds together by one equation: {shafts} minus {sets} sets leaves {free} free.",
             sets,
             shafts=counted_shafts(shafts),
             sets=number(sets),
@@ -223,8 +220,8 @@ def _count(facts: Facts) -> Iterator[Cell]:
     need = ""
     if usual == {free - 1} and free > 1:
         need = say_n(
-            "A range is left with *one* free speed, the input's. So one element holds in each range: look at the chart.",
-            "A range is left with *one* free speed, the input's. So {number} elements hold in each range: look at the chart.",
+            "In a range only *one* speed is left free, the input's. So one element holds in each range: look at the chart.",
+            "In a range only *one* speed is left free, the input's. So {number} elements hold in each range: look at the chart.",
             free - 1,
             number=number(free - 1),
         )
@@ -241,7 +238,7 @@ def _count(facts: Facts) -> Iterator[Cell]:
         "",
         f"shafts, sets = {shafts}, {sets}",
         "lesson.results(",
-        *([result(say("Shafts less sets"), "shafts - sets")] if shafts - sets == free else []),
+        *([result(say("Shafts minus sets"), "shafts - sets")] if shafts - sets == free else []),
         result(say("Free while nothing is applied"), "assess(train, []).freedom"),
         ")",
     )

@@ -62,7 +62,7 @@ def _speed(facts: Facts, fact: RangeFact) -> Iterator[Cell]:
         say("## On the road"),
         say(
             "Put {train} into the college van: final drive {final_drive}, rolling radius {radius} m. At {speed} r/min in range {range} the "
-            "wheels turn {wheels} r/min, and each turn takes the van {way} along:",
+            "wheels turn {wheels} r/min, and each turn moves the van by {way}:",
             train=facts.called,
             final_drive=drive,
             radius=radius,
@@ -97,7 +97,8 @@ def _effort(fact: RangeFact) -> Iterator[Cell]:
         "effort",
         "by-hand",
         say(
-            "Torque goes the other way: it is multiplied. In range {range}, with {torque} N·m and {share} of it left at the wheels, the tyres push with",
+            "Torque goes the other way: it is multiplied. In range {range}, with {torque} N·m at the input and {share} of the power left at the "
+            "wheels, the tyres push with",
             range=escaped(fact.name),
             torque=f"{torque:g}",
             share=f"{100 * van.driveline_efficiency:.0f} %",
@@ -123,12 +124,13 @@ def _steps(facts: Facts) -> Iterator[Cell]:
     equal = (
         ""
         if count < 2
-        else say("Had both steps been equal, each would be {step}.", step=each)
+        else say("If both steps were equal, each would be {step}.", step=each)
         if count == 2
-        else say("Had all {number} steps been equal, each would be {step}.", number=number(count), step=each)
+        else say("If all {number} steps were equal, each would be {step}.", number=number(count), step=each)
     )
     told = say(
-        "A *step* is a ratio divided by the next higher range's; all steps multiplied give the *spread*, lowest by top: {spread}.",
+        "A *step* is the ratio of a range divided by that of the next higher one. All steps multiplied give the *spread*, the ratio of the "
+        "lowest range divided by that of the top one: {spread}.",
         spread=decimal(spread),
     )
     step, whole = say("Step {number}"), quoted(say("Spread"))

@@ -25,7 +25,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "by-hand",
         say("## Shifting"),
         say(
-            "Hold two rows of the chart against each other. An element in the first row only is *off-going*, one in the second row only is "
+            "Compare two rows of the chart. An element in the first row only is *off-going*, one in the second row only is "
             "*on-coming*; what stands in both stays applied and goes on carrying torque."
         ),
         _rows(first),
@@ -125,8 +125,8 @@ def _slip(facts: Facts, shift: Shift) -> Iterator[Cell]:
             "shift-slip",
             "by-hand",
             say(
-                "Before it holds, {element} slips: its two sides differ by {speed} r/min in range {range}. That is what {element} must bring "
-                "to zero, and what becomes heat.",
+                "In range {range}, before {element} holds, the speeds of its two sides differ by {speed} r/min. This difference is its *slip*. "
+                "{element} must bring it to zero, and gets hot while it does so.",
                 element=escaped(name),
                 speed=fixed(abs(value), 0),
                 range=escaped(shift.from_range),
@@ -147,7 +147,7 @@ def _one_way(facts: Facts) -> Iterator[Cell]:
         )
         told = say(
             "In the shift from {first} to {second} nobody has to time {elements}: the moment the torque turns, the clutch lets go or takes "
-            "hold. Neither overlap nor gap.",
+            "hold. So there is neither overlap nor gap.",
             first=escaped(free.from_range),
             second=escaped(free.to_range),
             elements=names,
@@ -177,18 +177,20 @@ def _double(facts: Facts) -> Iterator[Cell]:
         return
     ways = ways_round(facts.layout, double.from_range, double.to_range)
     by = (
-        say("It can be made by way of {ranges}, in simpler steps.", ranges=escaped(listed(ways, OR)))
+        say("It can also be made in two simpler shifts, by way of range {ranges}.", ranges=escaped(listed(ways, OR)))
         if ways
-        else say("No other range shares enough elements with both to lead round it.")
+        else say("No other range shares enough elements with both, so there is no simpler way.")
     )
     off, on = (escaped(listed(names)) or say("nothing") for names in (double.off_going, double.on_coming))
     told = say(
-        "{off} off, {on} on: {kind}. All of them must be in time at once.",
+        "{off} off, {on} on: {kind}. All of them must act at the right moment.",
         off=capital(off),
         on=on,
         kind=say(_KINDS[double.kind]),
     )
-    heading = say("### The awkward one: {first} to {second}", first=escaped(double.from_range), second=escaped(double.to_range))
+    heading = say(
+        "### The most difficult shift: {first} to {second}", first=escaped(double.from_range), second=escaped(double.to_range)
+    )
     yield prose("double", "by-hand", heading, f"{told} {by}")
 
 
@@ -210,8 +212,8 @@ def _no_double(shifts: int) -> str:
 def _wrong(shift: Shift) -> str:
     assert shift.step is not None
     return say(
-        "{wrong} r/min from {first} to {second} turns the step upside down: it lets the engine rise on an upshift. {speed} takes the engine "
-        "for unchanged. And a flare needs a gap: while nothing holds the engine back it speeds up.",
+        "{wrong} r/min from {first} to {second} is the step the wrong way up: on an upshift the engine becomes slower. {speed} takes the "
+        "engine speed as unchanged. A flare needs a gap: while nothing holds the engine back, it speeds up.",
         wrong=fixed(SHIFT_SPEED * shift.step, 0),
         first=escaped(shift.from_range),
         second=escaped(shift.to_range),

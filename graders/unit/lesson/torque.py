@@ -32,7 +32,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "predict",
         say("### Predict the largest torque"),
         say(
-            "Now the other ranges, at {torque} N·m or any input torque you like. Which applied element has most to do, and does the housing "
+            "Now the other ranges, at {torque} N·m or any input torque you like. Which applied element carries most torque, and does the housing "
             "push with the input or against it? Enter it, then reveal levers and bars.",
             torque=TORQUE,
         ),
@@ -158,12 +158,13 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
             sun, ring = facts.layout.set_named(name).weights
             way = (
                 say(
-                    "Sun and ring of one set share torque as their tooth counts: both push the same way, and the carrier takes the sum."
+                    "A planet pushes sun and ring with equal forces. So their torques are in the proportion of their tooth counts and act the same "
+                    "way, and the carrier's acts against both."
                 )
                 if sun * ring > 0
                 else say(
-                    "Sun and ring of one set share torque as their tooth counts: they push against each other, and the carrier takes the "
-                    "difference."
+                    "Two planets in mesh push sun and ring with equal forces, but in opposite ways. So their torques are in the proportion of "
+                    "their tooth counts, and the carrier's is the difference."
                 )
             )
             here = say(
@@ -210,7 +211,7 @@ def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[s
         yield say(
             "In range {range} the output torque is the smaller one, and the housing pushes backward.", range=escaped(over.name)
         )
-    yield say("{torque} N·m everywhere copies the input torque.", torque=TORQUE)
+    yield say("{torque} N·m is the input torque: not every element carries just that.", torque=TORQUE)
 
 
 def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Cell]:
@@ -240,7 +241,7 @@ def _path(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[Ce
             range=escaped(drive.name),
             sets=escaped(sets_words(drive.story.idle)),
         )
-    yield prose("path", "", say("### The way of the power"), " ".join(filter(None, (more, rest))))
+    yield prose("path", "", say("### The path of the power"), " ".join(filter(None, (more, rest))))
     yield code("path-picture", "picture", f'lesson.show("{facts.file}", "power", range_name={quoted(fact.name)})')
 
 
