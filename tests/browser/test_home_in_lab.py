@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
+from urllib.error import HTTPError
+from urllib.request import urlopen
 
 import pytest
 from playwright.sync_api import expect
@@ -31,8 +33,11 @@ def commands_in(folder: Path) -> list[str]:
 
 
 def test_home_opens_without_questions_or_grading_menus_and_leads_to_a_lesson_and_back(tmp_path: Path) -> None:
-    folder = lesson_copies.hand_over(tmp_path / "lessons")
-    with lab.serve(folder, own_command=lesson_copies.lab_command(folder)) as server, lab.browser_page(1366, 768) as page:
+    folder, own = lesson_copies.hand_over(tmp_path / "lessons"), tmp_path / "own"
+    command = lesson_copies.lab_command(folder)
+    with lab.serve(folder, own_command=command, home=own) as server, lab.browser_page(1366, 768) as page:
+        with pytest.raises(HTTPError, match="403"):
+            urlopen(f"{server.base}/api/nbconvert", timeout=lab.START_SECONDS)
         # What a notebook can be exported as is found out once the first one is alive.
         with page.expect_response("**/api/nbconvert*", timeout=lab.STEP_MILLISECONDS):
             lab.open_notebook(page, server, HOME)
@@ -58,6 +63,10 @@ def test_home_opens_without_questions_or_grading_menus_and_leads_to_a_lesson_and
         page.get_by_role("menuitem", name="File", exact=True).click()
         page.get_by_text("Save and Export Notebook As").click()
         expect(page.get_by_text("HTML", exact=True)).to_be_visible()
+    # Whoever started it reads this in the terminal.
+    log = (own / "server.log").read_text(encoding="utf-8")
+    assert "ServerApp" in log
+    assert [word for word in ("not recognized", "AuthWarning", "Debugger warning", "Traceback") if word in log] == []
 
 
 def test_on_a_phone_home_has_nearly_the_whole_width_and_a_list_of_files_opened_once_stays(tmp_path: Path) -> None:

@@ -21,7 +21,8 @@ from typing import Any
 from jupyter_client.provisioning import KernelProvisionerFactory, LocalProvisioner
 
 NAME = "gearkit-kernel-waiting"
-_PROCESS = [sys.executable, "-m", "gearkit.lesson.course.kernel_in_waiting"]
+# As Jupyter's own kernels for Python are started, which the debugger asks for in four lines else.
+_PROCESS = [sys.executable, "-Xfrozen_modules=off", "-m", "gearkit.lesson.course.kernel_in_waiting"]
 # How Jupyter starts a Python kernel, between the interpreter and the file with the kernel's addresses.
 _PYTHON_KERNEL = ("-m", "ipykernel_launcher", "-f")
 # The next one is loaded once the notebook just opened has had the processor to itself.

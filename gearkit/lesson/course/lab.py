@@ -6,7 +6,6 @@ starts as soon as that file is there.
 
 from __future__ import annotations
 
-import asyncio
 import json
 import os
 import sys
@@ -50,13 +49,9 @@ _UNTIL_EXPORT = 5.0
 
 def options() -> list[str]:
     """Return the options with which JupyterLab is started for a learner."""
-    from jupyter_core.paths import jupyter_path
-
     off = [f"--ServerApp.jpserver_extensions={name}=False" for name in _SWITCHED_OFF]
     # Parts are added by whoever looks after the machine; asking the net which there are takes 0.2 s to make ready.
-    # The places of kernels are named, since Jupyter loads all of IPython to ask for one more, which nobody has used for years.
-    kernels = [f"--KernelSpecManager.kernel_dirs={folder}" for folder in jupyter_path("kernels")]
-    return [*off, *kernels, f"--LabApp.app_settings_dir={SETTINGS}", "--LabApp.extension_manager=readonly"]
+    return [*off, f"--LabApp.app_settings_dir={SETTINGS}", "--LabApp.extension_manager=readonly"]
 
 
 def main(words: Sequence[str]) -> None:
@@ -91,7 +86,10 @@ def main(words: Sequence[str]) -> None:
 def _export_later() -> None:
     """Have the list of what a notebook can be exported as wait: making it takes a second of processor time, in which the first
     notebook and its kernel would have to wait. JupyterLab shows the menu when the list is there."""
+    import asyncio
+
     from jupyter_server.services.nbconvert.handlers import NbconvertRootHandler
+    from tornado.web import authenticated
 
     make_list = NbconvertRootHandler.get
 
@@ -99,7 +97,7 @@ def _export_later() -> None:
         await asyncio.sleep(_UNTIL_EXPORT)
         await make_list(self)
 
-    NbconvertRootHandler.get = later
+    NbconvertRootHandler.get = authenticated(later)
 
 
 def begin_window(folder: Path) -> None:
