@@ -229,3 +229,27 @@ def test_every_control_of_every_panel_has_a_name(desk: Desk) -> None:
 
 def test_no_panel_overflows_its_cell_and_none_logs_an_error(desk: Desk) -> None:
     assert too_wide(desk.page) == 0
+
+
+_SPILLED = """() => [...document.querySelectorAll(".jp-InputPlaceholder")].filter((node) => node.scrollWidth > node.clientWidth + 1
+  || node.querySelector(".jp-PlaceholderText").getBoundingClientRect().bottom > node.getBoundingClientRect().bottom).length"""
+_OVER = """nodes => nodes.filter((node) => node.scrollWidth > node.clientWidth + 1).map((node) => [getComputedStyle(node).maskImage.includes("gradient"),
+  parseFloat(getComputedStyle(node).getPropertyValue("--gk-right"))])"""
+
+
+def test_on_a_phone_folded_lines_are_whole_and_wide_results_fade_at_their_edge(desk: Desk) -> None:
+    whole = desk.page.viewport_size
+    assert whole
+    try:
+        # As wide as a phone beside the list of files.
+        desk.page.set_viewport_size({"width": 640, "height": 844})
+        desk.page.wait_for_timeout(500)
+        assert desk.page.locator(".jp-InputPlaceholder").count() >= 7
+        assert desk.page.evaluate(_SPILLED) == 0
+        # Words of prose do not fade: what is too wide for them moves by itself.
+        assert desk.page.locator(".jp-MarkdownOutput").evaluate_all(_OVER) == []
+        cut = desk.page.locator(".jp-RenderedHTML.jp-OutputArea-output").evaluate_all(_OVER)
+        assert cut
+        assert all(fades and width > 20 for fades, width in cut), cut
+    finally:
+        desk.page.set_viewport_size(whole)

@@ -34,10 +34,10 @@ class CourseCalls:
 
     @property
     def _style(self) -> str:
-        """The style of words that are explained."""
-        from gearkit.lesson.course.glossary import STYLE
+        """The style of words that are explained, and of the notebook on a narrow page."""
+        from gearkit.lesson.course import glossary, narrow
 
-        return STYLE
+        return glossary.STYLE + narrow.STYLE
 
     def home(self) -> Home:
         """Return the home page of the course: what each lesson is for, where you stopped, what is due again, the next step."""

@@ -62,7 +62,7 @@ def back_and_next(number: str, start: Path) -> str:
     if place > 0:
         ways.insert(0, link(notebook_of(LESSONS[order[place - 1]]), f"← {title_of(order[place - 1])}", start))
     if place + 1 < len(order):
-        ways.append(link(notebook_of(LESSONS[order[place + 1]]), f"{title_of(order[place + 1])} →", start))
+        ways.append(link(notebook_of(LESSONS[order[place + 1]]), f"{title_of(order[place + 1])}\u00a0→", start))
     return f'<nav aria-label="Course"><p>{" · ".join(ways)}</p></nav>'
 
 

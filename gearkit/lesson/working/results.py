@@ -18,8 +18,8 @@ from gearkit.words.say import said
 
 Value = int | float | Fraction | str
 # JupyterLab sets every column flush right in alternate shades, which suits figures and not the sentences beside them.
-_TABLE = "border-collapse:collapse;margin:4px 0;font-size:14px;math-style:normal"
-_CELL = "text-align:left;vertical-align:baseline;padding:5px 18px 5px 0;border-bottom:1px solid #8886"
+_TABLE = "border-collapse:collapse;margin:4px 0;font-size:14px;line-height:1.4;math-style:normal"
+_CELL = "text-align:left;vertical-align:baseline;padding:5px min(18px, 2vw) 5px 0;border-bottom:1px solid #8886"
 _NUMBER = re.compile(r"(?<![\w.])\d+\.\d+(?![\w.])")
 _HEAD = f"{_CELL};font-weight:600"
 

@@ -1,7 +1,7 @@
 // Levers: an upright bar for each set (or for sets that share two members), its members as points on it at distances in
 // tooth counts, and each member's speed as an arrow sideways. The tips of one lever lie on one straight line.
 
-import { html, setText, svg } from "./dom.js";
+import { html, scrollable, setText, svg } from "./dom.js";
 import { shown } from "./exact.js";
 import { say } from "./words.js";
 
@@ -15,6 +15,8 @@ const LOW = 175;
 const NAME_ROOM = 23;
 // Mean width of a letter of a name, in px, rounded up.
 const LETTER = 6.5;
+// Of its full size: its letters of 13 px are then 11 px high.
+const READABLE = 11 / 13;
 // Room for a figure such as −4500 beyond the longest arrow, in px.
 const FIGURE = 52;
 
@@ -39,7 +41,7 @@ export class Levers {
     this.wide = wide;
     this.span = span;
     // One drawing for each lever, so that they stand below each other where the page is narrow.
-    this.element = html("div", { class: "gk-levers", role: "img" });
+    this.element = scrollable(html("div", { class: "gk-levers", role: "img" }));
   }
 
   // levers: [{ title, nodes: [{ key, place (0 on top to 1), label, kind }] }]
@@ -55,7 +57,7 @@ export class Levers {
     const width = this.wide * 0.5 + bar;
     const y = (place) => TOP + place * this.span;
     const foot = lever.nodes.length > 1 ? y(Math.max(...lever.nodes.map(({ place }) => place))) : TOP + STUB;
-    const drawn = svg("svg", { viewBox: `0 0 ${width} ${foot + BOTTOM}`, style: `flex-basis:${width}px`, "aria-hidden": "true" });
+    const drawn = svg("svg", { viewBox: `0 0 ${width} ${foot + BOTTOM}`, style: `flex-basis:${width}px;min-width:${Math.ceil(width * READABLE)}px`, "aria-hidden": "true" });
     this.element.append(drawn);
     const column = { bar, nodes: [], line: svg("line", { class: "gk-speed-line" }) };
     drawn.append(svg("line", { class: "gk-bar", x1: bar, x2: bar, y1: TOP, y2: foot }),

@@ -12,7 +12,8 @@ export class ShaftTable {
       .filter(({ number, members }) => number !== train.housing || members.length > 1)
       .map(({ number, members }) => {
         const cells = columns.map(cellOf);
-        const label = members.filter((member) => member !== "housing").map(memberLabel).join(" · ");
+        // A narrow column breaks between members, not before a number or a dot.
+        const label = members.filter((member) => member !== "housing").map(memberLabel).join(" · ").replaceAll(/ (?=\d|·)/g, "\u00a0");
         return { number, cells, row: html("tr", {}, html("th", { scope: "row" }, label), ...cells) };
       });
     const head = [say("Shaft"), ...columns].map((word) => html("th", { scope: "col" }, word));

@@ -1,0 +1,120 @@
+"""Panels as a phone shows them in JupyterLab: what goes on beyond the edge has a sign, units stand behind their boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Locator, Page
+
+from gearkit.lesson.opening import open_lesson
+from gearkit.lesson.panels.base import Panel
+from gearkit.lesson.workbook import Lesson
+from tests.browser import host
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+# What JupyterLab leaves a panel of a window of 390 px.
+WIDTH = 300
+SMALLEST = 10.95
+# Widths of the fading edges in px, left and right.
+FADES = """node => { const style = getComputedStyle(node); return ["--gk-left", "--gk-right"].map((name) => style.maskImage.includes("gradient") ? parseFloat(style.getPropertyValue(name)) : 0); }"""
+_WIDE: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
+    "the table of gears": (lambda lesson: lesson.explore_gears(), ".gk-scroll"),
+    "the drawing of a panel": (lambda lesson: lesson.explore("Q36"), ".gk-drawing"),
+    "the lever of two sets": (lambda lesson: lesson.explore("pair_common_sun"), ".gk-levers"),
+    "the train of an exercise": (lambda lesson: lesson.exercise("L06-03"), ".gk-train"),
+    "the pictures of two drivers": (lambda lesson: lesson.explore_about("split", "power_split_one_set"), ".gk-pictures figure"),
+}
+
+
+@pytest.fixture(scope="module")
+def page() -> Iterator[Page]:
+    with host.blank_page(WIDTH, 844) as opened:
+        yield opened
+
+
+def fades(place: Locator) -> list[float]:
+    place.page.wait_for_timeout(100)
+    widths: list[float] = place.evaluate(FADES)
+    return widths
+
+
+@pytest.mark.parametrize("name", list(_WIDE))
+def test_what_goes_on_beyond_an_edge_fades_there_until_it_is_scrolled_to(page: Page, name: str, tmp_path: Path) -> None:
+    make, where = _WIDE[name]
+    with host.show(page, make(open_lesson("11", tmp_path / "record.json"))) as desk:
+        desk.settle()
+        wide = page.locator(where).first
+        assert wide.evaluate("node => node.scrollWidth - node.clientWidth") > 1
+        left, right = fades(wide)
+        assert left == 0
+        assert right > 20
+        wide.evaluate("node => { node.scrollLeft = node.scrollWidth; }")
+        left, right = fades(wide)
+        assert left > 20
+        assert right == 0
+
+
+def test_nothing_fades_that_is_seen_whole(page: Page, tmp_path: Path) -> None:
+    with host.show(page, open_lesson("11", tmp_path / "record.json").explore()) as desk:
+        desk.settle()
+        table = page.locator(".gk-scroll")
+        assert table.evaluate("node => node.scrollWidth - node.clientWidth") <= 1
+        assert fades(table) == [0, 0]
+
+
+def test_a_reader_who_wants_no_motion_has_the_sign_too(page: Page, tmp_path: Path) -> None:
+    page.emulate_media(reduced_motion="reduce")
+    try:
+        with host.show(page, open_lesson("11", tmp_path / "record.json").explore("Q36")) as desk:
+            desk.settle()
+            assert fades(page.locator(".gk-drawing").first)[1] > 20
+    finally:
+        page.emulate_media(reduced_motion="no-preference")
+
+
+@pytest.mark.parametrize("item", ["L01-03", "L01-07", "L12-04"])
+def test_a_unit_stands_behind_its_box(page: Page, item: str, tmp_path: Path) -> None:
+    with host.show(page, open_lesson("11", tmp_path / "record.json").exercise(item)) as desk:
+        desk.settle()
+        box = page.locator(".gk-form input[type=text]").first.bounding_box()
+        unit = page.locator(".gk-form .gk-unit").first.bounding_box()
+    assert box
+    assert unit
+    assert unit["x"] >= box["x"] + box["width"]
+    assert box["y"] < unit["y"] + unit["height"] / 2 < box["y"] + box["height"]
+    assert box["width"] > 120
+
+
+_LETTERS: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
+    "stick diagrams to choose": (lambda lesson: lesson.exercise("L03-24"), ".gk-choices"),
+    "the lever of two sets": (lambda lesson: lesson.explore("pair_common_sun"), ".gk-levers"),
+    "levers of four sets": (lambda lesson: lesson.explore("Q48"), ".gk-levers"),
+}
+
+
+@pytest.mark.parametrize("name", list(_LETTERS))
+def test_letters_of_pictures_can_be_read(page: Page, name: str, tmp_path: Path) -> None:
+    make, where = _LETTERS[name]
+    with host.show(page, make(open_lesson("11", tmp_path / "record.json"))) as desk:
+        desk.settle()
+        sizes = page.locator(f"{where} svg text").evaluate_all(
+            "all => all.map((n) => { const m = n.getScreenCTM(); return parseFloat(getComputedStyle(n).fontSize) * Math.hypot(m.a, m.b); })"
+        )
+    assert len(sizes) > 8
+    assert min(sizes) >= SMALLEST
+
+
+def test_names_of_shafts_break_between_members_only(page: Page, tmp_path: Path) -> None:
+    """A dot or a number stood alone in a line."""
+    with host.show(page, open_lesson("11", tmp_path / "record.json").explore("pair_common_sun")) as desk:
+        desk.settle()
+        lines = page.locator(
+            ".gk-table tbody th"
+        ).evaluate_all("""all => all.flatMap((node) => {
+          const range = document.createRange();
+          const places = [...node.textContent].map((letter, k) => { range.setStart(node.firstChild, k); range.setEnd(node.firstChild, k + 1); return [letter, Math.round(range.getBoundingClientRect().top)]; });
+          return [...Map.groupBy(places, ([, top]) => top).values()].map((line) => line.map(([letter]) => letter).join("").trim()); })""")
+    assert any("·" in line for line in lines)
+    assert [line for line in lines if line[0] in "·" or (line[0].isdigit() and len(lines) > 1 and line.endswith("·"))] == []
