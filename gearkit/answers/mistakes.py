@@ -45,7 +45,7 @@ _CATALOGUE = (
     ),
     Mistake(
         "SWAP",
-        "sun and ring changed over",
+        "sun and ring swapped",
         "The tooth counts of sun and ring have changed places: the sun is the small gear in the middle.",
     ),
     Mistake(
@@ -143,7 +143,7 @@ _CATALOGUE = (
     ),
     Mistake(
         "ETAFULL",
-        "all power charged to the mesh",
+        "all power sent through the mesh",
         "Only the power that goes through the teeth, as seen from the carrier, loses its share.",
     ),
     Mistake(
@@ -159,7 +159,9 @@ _CATALOGUE = (
         "engine speeds up on an upshift",
         "The road speed hardly changes during a shift; with a smaller ratio the engine has to come down.",
     ),
-    Mistake("SLIPABS", "one side's speed given as slip", "Slip is what lies between the speeds of an element's two sides."),
+    Mistake(
+        "SLIPABS", "one side's speed given as slip", "Slip is the difference between the speeds of an element's two sides."
+    ),
     Mistake(
         "UNIT",
         "unit or scale",
@@ -186,11 +188,11 @@ _CATALOGUE = (
     ),
     Mistake(
         "SENSE",
-        "sense of a set's equation",
+        "sign in a set's equation",
         "Look at the sign in the set's speed equation: seen from the carrier, do sun and ring turn alike?",
     ),
     Mistake("PLANET", "stopped at the planet", "You stopped at the planet: go on to the ring, and the planet's teeth cancel."),
-    Mistake("MEMBERS", "members changed over", "Two members have changed places: look which of them is on which shaft."),
+    Mistake("MEMBERS", "members swapped", "Two members have changed places: look which of them is on which shaft."),
     Mistake("ELEMENT", "another element taken", "That belongs to another element: look which one is asked for."),
     Mistake("OTHERSET", "another set taken", "That belongs to another set: look which one is asked for."),
     Mistake("TURNED", "the wrong way round", "It goes the other way: follow the motion through once more."),

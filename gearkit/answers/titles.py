@@ -124,7 +124,7 @@ TITLES = {
     "L12-01": "lost ranges",
     "L12-02": "an element stuck on",
     "L12-03": "the range that really runs",
-    "L12-04": "slip in percent",
+    "L12-04": "how much too fast",
     "L12-05": "one-way clutch that does not hold",
     "L12-06": "one-way clutch the wrong way round",
     "L12-07": "one faulty element",
@@ -207,7 +207,7 @@ TITLES = {
     "L11-21": "upshift, Q36: find the wrong line",
     "L11-22": "upshift, Q24: order the steps",
     "L11-23": "upshift, Q48: the next line",
-    "L12-21": "slip in percent: find the wrong line",
+    "L12-21": "how much too fast: find the wrong line",
     "L12-22": "why a stuck element does this",
-    "L12-23": "slip in percent: the next line",
+    "L12-23": "how much too fast: the next line",
 }

@@ -61,7 +61,7 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
         *teller.alone(), *teller.together(), teller.verdict(), *teller.torques(),
     ]  # fmt: skip
     preface = say(
-        "Speeds n and torques T are positive in the sense of the input. S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
+        "Speeds n and torques T are positive in the direction of the input. S and R are the tooth counts of sun and ring, P and Q those of a stepped pinion at the sun and at the ring. Decimals are rounded, the working is exact."
     )
     return Story(layout, range_name or "", left_free.engaged, left_free, None, title, preface, tuple(steps))
 
@@ -219,7 +219,7 @@ class _Teller:
                 words += say(", ratio {ratio}.", ratio=decimal(left_free.ratio, 4)) if left_free.ratio is not None else "."
                 if not left_free.shares_fixed:
                     words += " " + say(
-                        "But torque may enter or leave at more places than balance can share out: grip or control decides the shares."
+                        "But torque may enter or leave at more places than balance can decide: grip or control decides the shares."
                     )
             case TrainVerdict.POWER_SPLIT:
                 words = say(

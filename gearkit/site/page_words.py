@@ -17,7 +17,7 @@ INSTEAD: Mapping[str, str] = MappingProxyType(
 After these five minutes you can
 
 - answer an exercise in a form,
-- make a prediction and see what came of it,
+- make a prediction and compare it with the result,
 - find your work again tomorrow."""
         ),
         "l00-run": "",

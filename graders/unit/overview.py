@@ -127,7 +127,7 @@ def more(facts: Facts) -> Iterator[str]:
             yield say("Two forward ranges with ratios of their own: then there are shifts, steps and a saw-tooth on the road.")
     if not facts.reverses:
         yield say(
-            "A range that drives backward: then the sense of every member and the housing's torque in reverse can be asked."
+            "A range that drives backward: then the direction of every member and the housing's torque in reverse can be asked."
         )
     if all(state.verdict is not Verdict.NEUTRAL for _, _, state in facts.others):
         yield say(

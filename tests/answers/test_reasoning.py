@@ -107,7 +107,7 @@ def answers_of(variant: Variant) -> float:
         e = float(re.findall(r"held\) is ([\d.]+)\.", prompt)[0])
         a, b = (given["S"], given["R"]) if drive == "sun" else (given["R"], given["S"])
         return (a + e * b) / (a + b)
-    if option == "slip in percent":
+    if option == "how much too fast":
         i, n, out = (
             float(text) for text in re.findall(r"ratio ([\d.]+) is.*turns at ([\d.]+) r/min, the output at ([\d.]+)", prompt)[0]
         )

@@ -45,6 +45,28 @@ HARD = {
     r"\b(is|are) changed over\b": "are swapped",
     r"\bstands? as \$?[−A-Z] ?(to|:)|\bstands? as \$?[A-Z]\$? (to|:)": "are in the proportion",
     r"\bturns? the direction round\b": "reverses the direction",
+    r"\bcomes? to life\b": "works",
+    r"\bsee what came of it\b": "compare it with the result",
+    r"\bearns? (its|their) place\b|\bnobody would notice\b": "what would be lost without it",
+    r"\bkeep an eye on\b": "look what it does",
+    r"\b(thought|line)s? and the train part\b": "say where the two differ",
+    r"\bno use together\b": "give no range together",
+    r"\bprove it dead\b": "make sure that no voltage is left",
+    r"\bcharged? (with losses|to the mesh|the whole)\b": "has losses; goes through the mesh",
+    r"\bchang(e|es|ed) over\b|\bchanged \w+ and \w+ of \S+ over\b": "are swapped; let go and take hold",
+    r"\bsense (is|was) turned\b|\b(same|wrong) sense\b|\bin the sense of\b": "direction",
+    r"\b(in|of) (your|the) mind\b": "think of it as",
+    r"\b(never )?mind (the|which|whether)\b": "look at, ask",
+    r"\bshare(d|s)? (it |the \w+ )?out\b": "divide",
+    r"\bstrike out\b": "cross out",
+    r"\bcomes? by (here|twice)\b": "passes",
+    r"\bagainst range\b": "compared with range",
+    r"\bdrift pins\b": "drive pins in or out",
+    r"\bagain harder\b": "again with more force",
+    r"\bat home\b": "where it comes from",
+    r"\b(shafts|freedoms) less\b": "minus",
+    # Slip is the difference of speed between the two sides of an element, and nothing else.
+    r"\bmuch does it slip\b|\bit slips by\b|\bslip (in percent|lies)\b|\bslip is what\b|\bthe slip(,| as a share)": "too fast",
 }
 NOT_SHOWN = ("gearkit/run", "graders/run", "graders/mark")
 

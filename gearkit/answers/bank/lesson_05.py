@@ -94,7 +94,9 @@ ITEMS: tuple[Item, ...] = (
         answer="1 + S1/R1",
         named_mistakes=(
             NamedMistake("SWAP", "1 + R1/S1"),
-            NamedMistake("MULT", "(1 + S1/R1)*(1 + S2/R2)", "Carrier 2 is free in this range, so set 2 only runs along."),
+            NamedMistake(
+                "MULT", "(1 + S1/R1)*(1 + S2/R2)", "Carrier 2 is free in this range, so set 2 turns without passing on torque."
+            ),
             NamedMistake("RECIP", "R1/(S1 + R1)"),
         ),
         hints=(
@@ -113,7 +115,7 @@ ITEMS: tuple[Item, ...] = (
         named_mistakes=(
             NamedMistake("SIGN", "R2/S2"),
             NamedMistake("SWAP", "-S2/R2"),
-            NamedMistake("MULT", "-(R1/S1)*(R2/S2)", "Ring 1 is free here, so set 1 only runs along."),
+            NamedMistake("MULT", "-(R1/S1)*(R2/S2)", "Ring 1 is free here, so set 1 turns without passing on torque."),
         ),
         hints=(
             "Which set has a held member?",

@@ -22,7 +22,7 @@ def _outside_torques(given: str, letter: str) -> Version:
     together = {asked[0]: letter, asked[1]: f"-2*{letter}"} if given != "carrier" else dict.fromkeys(asked, f"-{letter}/2")
     return Version(
         prompt=f"{acts.format(given, letter)} Write the outside torques on {asked[0]} and {asked[1]} in ${letter}$, $S$, $R$; torque is "
-        f"positive when it acts in the sense of ${letter}$. (To try it: ${letter} = <T>$ N·m, $S = <S>$, $R = <R>$.)",
+        f"positive when it acts in the direction of ${letter}$. (To try it: ${letter} = <T>$ N·m, $S = <S>$, $R = <R>$.)",
         fields={member: Field(f"torque on the {member}", AnswerKind.EXPRESSION, _HALF) for member in asked},
         symbols=(letter, "S", "R"),
         answer=answer,
@@ -45,7 +45,7 @@ ITEMS: tuple[Item, ...] = (
         kind=AnswerKind.EXPRESSION,
         marks=3,
         prompt="In a simple set without losses the sun gets the torque $T$ from outside. Write the outside torques on "
-        "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the sense of $T$. (To try it: "
+        "ring and carrier in $T$, $S$, $R$; torque is positive when it acts in the direction of $T$. (To try it: "
         "$T = <T>$ N·m, $S = <S>$, $R = <R>$.)",
         draw=Draw(sets=("",), numbers={"T": ("20", "300", "10"), **one_of(6)}, later=BEFORE, keep=("R != 2*S",)),
         fields={

@@ -100,7 +100,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "SLIPABS",
                 "n*<speed 2 P1.carrier>",
-                "That is the speed of carrier 1 alone; slip lies between two sides.",
+                "That is the speed of carrier 1 alone; slip is the difference between two sides.",
             ),
             NamedMistake("LOCKFREE", "n", "That would be so if carrier 1 stood still."),
             NamedMistake(

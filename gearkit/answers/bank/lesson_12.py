@@ -101,8 +101,8 @@ ITEMS: tuple[Item, ...] = (
         id="L12-04",
         kind=_N,
         marks=3,
-        prompt="A range with ratio <i> is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does "
-        "it slip, in percent of the input speed?",
+        prompt="A range with ratio <i> is commanded. The input turns at <n> r/min, the output at <o> r/min. By how much does "
+        "the input turn too fast, in percent of its speed?",
         draw=Draw(
             numbers={"i": ("0.7", "4.0", "0.1"), "n": ("1200", "3000", "50"), "s": ("4", "25", "1")},
             shown={"o": ("n*(1 - s/100)/i", 1)},
@@ -116,12 +116,14 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "RECIP", "100*(n - i*o)/(i*o)", "You took the share of the output's side; asked for is that of the input."
             ),
-            NamedMistake("SLIPABS", "n - i*o", "That is the slip in r/min; asked for is its share of the input speed."),
-            NamedMistake("CMD", "0", "Without slip the input would turn at ratio times output: do the readings say so?"),
+            NamedMistake(
+                "SLIPABS", "n - i*o", "That is how much too fast it is in r/min; asked for is its share of the input speed."
+            ),
+            NamedMistake("CMD", "0", "If the range held, the input would turn at ratio times output: do the readings say so?"),
         ),
         hints=(
-            "Without slip the input would turn at i times the output speed.",
-            "Slip is what the input turns faster than that.",
+            "If the range held, the input would turn at i times the output speed.",
+            "Take that from the speed at which it really turns.",
             "Divide by the input speed, times 100.",
         ),
     ),
@@ -209,7 +211,7 @@ ITEMS: tuple[Item, ...] = (
         ),
         hints=(
             "List what could explain the first bad row.",
-            "Strike out whatever a good row clears.",
+            "Cross out every suspect that would spoil a good row.",
             "Try what is left against all rows, stuck off and stuck on.",
         ),
     ),
@@ -230,7 +232,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake("CMD", "z", "With the right number entered the ratios would read right."),
         ),
         hints=(
-            "The same factor in every range is no clutch.",
+            "No clutch causes the same factor in every range.",
             "Output speed = pulses per minute over teeth entered.",
             "A ratio too high means an output speed too low: too many teeth.",
         ),

@@ -46,7 +46,7 @@ def _crosswise(forward: str, i: str, other: str, x: str) -> Version:
         answer=answer,
         named_mistakes=(
             NamedMistake(
-                "MULT", wrong_one, "The one turn of the whole set is not shared: take it off, share out the rest, add it again."
+                "MULT", wrong_one, "The one turn of the whole set is not shared: take it off, divide the rest, add it again."
             ),
             NamedMistake("RECIP", turned),
             NamedMistake(
@@ -299,7 +299,7 @@ ITEMS: tuple[Item, ...] = (
         hints=(
             "The whole force at the pitch circle is torque over radius.",
             "The radius is m S/2, in mm.",
-            "Share it out among the planets. (Real planets share less evenly.)",
+            "Divide it by the number of planets. (Real planets share less evenly.)",
         ),
     ),
 )

@@ -88,8 +88,8 @@ BELIEFS: tuple[Belief, ...] = (
         only={"UNIT": "L01-07 L04-03 L04-09 L08-08#1 L10-05#1 L10-06 L10-07 L10-09#0 L13-04 L13-08#0", "HALF": "L04-01"},
     ),
     Belief(
-        "sun and ring changed over",
-        "sun and ring changed over",
+        "sun and ring swapped",
+        "sun and ring swapped",
         "the tooth counts of sun and ring change places",
         "Write S and R beside the picture before you put numbers in: the sun is the small gear in the middle.",
         2,
@@ -130,7 +130,7 @@ BELIEFS: tuple[Belief, ...] = (
     Belief(
         "held ring reverses",
         "a held ring taken to reverse",
-        "a held ring is taken to turn the motion round",
+        "a held ring is taken to reverse the motion",
         "Look for a held carrier: only that reverses in a simple set.",
         3,
         codes=("CARTEETH",),

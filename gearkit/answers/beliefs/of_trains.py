@@ -108,7 +108,7 @@ BELIEFS: tuple[Belief, ...] = (
     ),
     Belief(
         "all power through the teeth",
-        "all power charged to the mesh",
+        "all power sent through the mesh",
         "all of the power is taken to go through the teeth",
         "Take off what turns with the carrier as a whole: only the rest goes through the teeth and loses its share.",
         9,

@@ -34,7 +34,7 @@ BELIEFS: tuple[Belief, ...] = (
         "one side's speed as slip",
         "one side’s speed given as slip",
         "the speed of one side is given as the slip",
-        "Write down the speed of both sides of the element; the slip is what lies between them.",
+        "Write down the speed of both sides of the element; the slip is the difference between them.",
         11,
         codes=("SLIPABS",),
     ),

@@ -1,4 +1,4 @@
-"""Faults: ranges that are lost, what an element stuck on does, which range really runs, slip in percent."""
+"""Faults: ranges that are lost, what an element stuck on does, which range really runs, how much too fast the input turns."""
 
 from __future__ import annotations
 
@@ -270,17 +270,17 @@ def _slips(train: Train) -> Iterator[Case]:
         hard = hints.difficulty(train, row)
         yield Case(
             (row.name,),
-            say("slip in percent in range {row}", row=row.name),
+            say("how much too fast in range {row}", row=row.name),
             say(
-                "{up} is commanded. The input turns at <n> r/min, the output at <o> r/min. How much does it slip, in percent of the input speed?",
+                "{up} is commanded. The input turns at <n> r/min, the output at <o> r/min. By how much does the input turn too fast, in percent of its speed?",
                 up=words.up(words.range_words(train.layout, row)),
             ),
             {1: 4, 2: 5, 3: 6}[hard],
             hard,
             (
                 say("First the ratio. {holds}", holds=hints.holds(train, row)),
-                say("Without slip the input would turn at ratio times output speed."),
-                say("Slip is what the input turns faster than that; divide by the input speed, times 100."),
+                say("If the range held, the input would turn at ratio times output speed."),
+                say("Take that from the speed at which it really turns; divide by that speed, times 100."),
             ),
             {"n": ("1500", "3000", "50")},
             asks=frozenset({f"percent {row.name}"}),
@@ -310,12 +310,12 @@ def _percent(ask: Ask) -> BuiltItem | None:
         Wrong(
             "SLIPABS",
             of(lambda i: n - i * output),
-            say("That is the slip in r/min; asked for is its share of the input speed."),
+            say("That is how much too fast it is in r/min; asked for is its share of the input speed."),
         ),
         Wrong(
             "CMD",
             lambda train: Fraction(0),
-            say("Without slip the input would turn at ratio times output: do the readings say so?"),
+            say("If the range held, the input would turn at ratio times output: do the readings say so?"),
         ),
     ]
 

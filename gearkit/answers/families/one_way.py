@@ -122,7 +122,7 @@ def _overruns(train: Train) -> Iterator[Case]:
                 (
                     hints.holds(train, row),
                     say("Find the speed of each side of the clutch; the housing stands."),
-                    say("What lies between the two is the overrun speed."),
+                    say("The difference between the two is the overrun speed."),
                 ),
                 {"n": ("1000", "3000", "100")},
                 asks=frozenset({f"slip {row.name} {name}"}),
@@ -313,7 +313,7 @@ def _free(train: Train) -> Iterator[Case]:
             (name, row.name),
             say("which way {name} has to hold in range {row}", name=name, row=row.name),
             say(
-                "Suppose that nobody knew which way round the one-way clutch {name}, between {member} and {member2}, has to sit. Range {row} relies on it under drive. From turning which way must it keep {member}, seen from the other side?",
+                "Suppose that nobody knew which way round the one-way clutch {name}, between {member} and {member2}, has to sit. Range {row} relies on it under drive. In which direction must {member} not turn, seen from the other side?",
                 name=name,
                 member=words.member(train.layout, element.between[0]),
                 member2=words.member(train.layout, element.between[1]),
@@ -322,7 +322,7 @@ def _free(train: Train) -> Iterator[Case]:
             3,
             3,
             (
-                say("Take {name} away and hold the output in your mind: then let the input turn forward.", name=name),
+                say("Think of {name} as taken out and of the output as held: then let the input turn forward.", name=name),
                 say("Which way does the clutch's member go? That is what it has to stop."),
                 say("The other way is its free direction."),
             ),

@@ -322,7 +322,7 @@ def _rings(train: Train) -> Iterator[Case]:
                 (row.name, name),
                 say("ring of {told} for a wanted ratio of range {row}", told=told, row=row.name),
                 say(
-                    "{up} shall have the ratio $<i>$ exactly. All tooth counts stay but ${ring}$, the ring of {told} (never mind the planets). How many teeth must that ring have?",
+                    "{up} shall have the ratio $<i>$ exactly. All tooth counts stay but ${ring}$, the ring of {told} (whether planets fit does not matter here). How many teeth must that ring have?",
                     up=words.up(words.range_words(train.layout, row)),
                     ring=ring,
                     told=told,

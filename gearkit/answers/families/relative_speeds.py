@@ -146,7 +146,7 @@ def _slips(train: Train) -> Iterator[Case]:
                 (
                     say("The two sides of {element} are {sides}.", element=element.name, sides=sides),
                     hints.holds(train, row),
-                    say("Find the speed of each side; the slip lies between them."),
+                    say("Find the speed of each side; the slip is the difference."),
                 ),
                 INPUT_SPEED,
                 asks=frozenset({f"slip {row.name} {element.name}"}),
@@ -166,7 +166,10 @@ def _slip(ask: Ask) -> BuiltItem | None:
         Wrong(
             "SLIPABS",
             wrong.right(range_name, wrong.size_of(wrong.speed_of(part))),
-            say("That is the speed of {member} alone; slip lies between two sides.", member=words.member(ask.own.layout, part)),
+            say(
+                "That is the speed of {member} alone; slip is the difference between two sides.",
+                member=words.member(ask.own.layout, part),
+            ),
         )
         for part in (first, second)
         if HOUSING not in (first, second)

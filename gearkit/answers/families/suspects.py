@@ -60,7 +60,7 @@ def _singles(train: Train) -> Iterator[Case]:
         3,
         (
             say("List what could explain the first bad row."),
-            say("Strike out whatever a good row clears."),
+            say("Cross out every suspect that would spoil a good row."),
             say("Try what is left against all rows, stuck off and stuck on."),
         ),
         asks=frozenset({"faulty element"}),

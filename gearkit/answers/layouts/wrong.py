@@ -325,7 +325,7 @@ def _members_changed(train: Train, row: Drive, quantity: Quantity) -> Iterator[W
             "MEMBERS",
             _exchanged(quantity, row.engaged, pair),
             say(
-                "You changed carrier and ring of {set} over: look which of them is on which shaft.",
+                "You swapped carrier and ring of {set}: look which of them is on which shaft.",
                 set=words.set_words(train.layout, name),
             ),
         )

@@ -116,7 +116,7 @@ def torque_of_housing(layout: Layout, row: Row, seeded: SeededRandom) -> Problem
     )
     return Problem(
         say(
-            "In {row} the ratio is {told} and the input torque {told2}, without losses. With which torque does the housing act on the train, in all? (Torques count positive in the sense of the input torque.)",
+            "In {row} the ratio is {told} and the input torque {told2}, without losses. With which torque does the housing act on the train, in all? (Torques count positive in the direction of the input torque.)",
             row=row.words,
             told=told(i),
             told2=told(torque, _NM),

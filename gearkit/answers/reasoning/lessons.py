@@ -132,7 +132,7 @@ _ROAD_LINE = later(
     "Engine, propeller shaft, wheels, metres, kilometres: ask at each step whether the number has to grow or to shrink."
 )
 _SHIFT_LINE = later("The output keeps its speed in a shift; with the smaller ratio the engine turns slower.")
-_SLIP_LINE = later("Without slip the input turns as fast as the output times the ratio; the slip is what it turns faster.")
+_SLIP_LINE = later("If the range holds, the input turns as fast as the output times the ratio. Anything more is too fast.")
 _EFFICIENCY_LINE = later(
     "The loss makes the torque that is handed on smaller; the sun's and the ring's torque both act on the carrier."
 )
@@ -153,7 +153,7 @@ ITEMS: tuple[Item, ...] = (
     _wrong_line(
         "L03-21",
         later("ratio of a case"),
-        later("Put the zero into the speed equation by yourself; mind whether the carrier turns."),
+        later("Put the zero into the speed equation by yourself; ask whether the carrier turns."),
     ),
     _order(
         "L03-22", later("ratio of a case"), later("Before any ratio there has to be an equation between two speeds."), marks=2
@@ -251,7 +251,7 @@ ITEMS: tuple[Item, ...] = (
     _wrong_line("L11-21", "upshift", _SHIFT_LINE, _Q36),
     _order("L11-22", "upshift", later("What do the speeds before and after the shift have in common?"), _Q24),
     _next("L11-23", "upshift", _SHIFT_LINE, "RECIP UPSHIFT SIGN LEFTOUT", _Q48),
-    _wrong_line("L12-21", later("slip in percent"), _SLIP_LINE, marks=2),
+    _wrong_line("L12-21", later("how much too fast"), _SLIP_LINE, marks=2),
     _reason(
         "L12-22",
         later("stuck element"),
@@ -264,5 +264,5 @@ ITEMS: tuple[Item, ...] = (
         _Q36,
         more=_CAUTION,
     ),
-    _next("L12-23", later("slip in percent"), _SLIP_LINE, "RECIP SLIPABS LEFTOUT"),
+    _next("L12-23", later("how much too fast"), _SLIP_LINE, "RECIP SLIPABS LEFTOUT"),
 )

@@ -140,7 +140,7 @@ def slip_in_percent(seeded: SeededRandom) -> Problem | None:
         value = output / ratio if upside_down else output * ratio
         return lambda _: (
             say(
-                "without slip the input would turn at {told} {value} {told2} = {told3}",
+                "if the range held, the input would turn at {told} {value} {told2} = {told3}",
                 told=told(output),
                 value="/" if upside_down else "×",
                 told2=told(ratio),
@@ -154,7 +154,7 @@ def slip_in_percent(seeded: SeededRandom) -> Problem | None:
             taken = output if of_output else values["without"]
             return (
                 say(
-                    "it really turns at {told}, so it slips by {told} − {told2} = {told3}",
+                    "it really turns at {told}, so it is too fast by {told} − {told2} = {told3}",
                     told=told(n),
                     told2=told(taken),
                     told3=told(n - taken, RPM),
@@ -183,20 +183,27 @@ def slip_in_percent(seeded: SeededRandom) -> Problem | None:
     stages = (
         Stage(
             "without",
-            say("the input speed that would fit the output without slip"),
+            say("the input speed that would fit the output if the range held"),
             without(False),
             {"RECIP": without(True)},
             (),
             RPM,
         ),
-        Stage("slip", say("the slip, in r/min"), slip(False), {"SLIPABS": slip(True)}, ("without",), RPM),
         Stage(
-            "share", say("the slip as a share of the input speed"), share(False), {"LEFTOUT": share(True)}, ("slip",), "percent"
+            "slip", say("how much too fast the input turns, in r/min"), slip(False), {"SLIPABS": slip(True)}, ("without",), RPM
+        ),
+        Stage(
+            "share",
+            say("how much too fast, as a share of the input speed"),
+            share(False),
+            {"LEFTOUT": share(True)},
+            ("slip",),
+            "percent",
         ),
     )
     return Problem(
         say(
-            "A range with the ratio {told} is commanded. The input turns at {told2}, the output at {told3}. How much does it slip, in percent of the input speed?",
+            "A range with the ratio {told} is commanded. The input turns at {told2}, the output at {told3}. By how much does the input turn too fast, in percent of its speed?",
             told=told(ratio),
             told2=told(n, RPM),
             told3=told(output, RPM),

@@ -72,13 +72,13 @@ def why_a_ratio_is_as_it_is(seeded: SeededRandom) -> Reasons:
     )
     drive, hold, out = seeded.pick(cases)
     shown = {
-        "carrier_out": say("turns in the same sense as the input, and slower"),
-        "carrier_in": say("turns in the same sense as the input, and faster"),
+        "carrier_out": say("turns in the same direction as the input, and slower"),
+        "carrier_in": say("turns in the same direction as the input, and faster"),
         "carrier_held": say("turns against the input"),
     }
     said = {
         "carrier_held": say(
-            "with the carrier held the planets are plain idlers: one external and one internal mesh lie between sun and ring, so that the sense is turned round once"
+            "with the carrier held the planets are plain idlers: one external and one internal mesh lie between sun and ring, so that the direction is reversed once"
         ),
         "carrier_out": say("the carrier runs at a weighted average of sun and ring, and one of the two stands"),
         "carrier_in": say(
@@ -86,7 +86,7 @@ def why_a_ratio_is_as_it_is(seeded: SeededRandom) -> Reasons:
         ),
         "two_joined": say("two members are joined, so that the third has to go with them"),
         "teeth": say("the carrier has as many teeth as sun and ring together, and meshes with the planets"),
-        "two_external": say("two external meshes lie between input and output, so that the sense is turned round twice"),
+        "two_external": say("two external meshes lie between input and output, so that the direction is reversed twice"),
     }
     kind = "carrier_held" if hold == "carrier" else "carrier_out" if out == "carrier" else "carrier_in"
     codes = {

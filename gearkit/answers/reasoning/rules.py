@@ -28,7 +28,7 @@ _OF_ONE_SET: dict[str, Callable[[SeededRandom], Problem | None]] = {
     "ratio of a case": one_set_problems.ratio_of_a_case,
     "gap of planets": one_set_problems.gap_of_planets,
     "efficiency of a set": one_set_losses.efficiency_of_a_set,
-    "slip in percent": one_set_losses.slip_in_percent,
+    "how much too fast": one_set_losses.slip_in_percent,
 }
 _REASONS: dict[str, Callable[[Train, SeededRandom], Reasons | None]] = {
     "set": reasons.why_a_set_does_what_it_does,

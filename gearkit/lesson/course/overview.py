@@ -32,7 +32,7 @@ PURPOSES = {
     "12": later("Find the faulty element from measured speeds."),
     "13": later("Choose tooth counts, check them, and build a bench model."),
     "14": later("Work out a transmission that an engine and electric machines drive together."),
-    "15": later("See how differentials and transfer cases share out speed and torque."),
+    "15": later("See how differentials and transfer cases divide speed and torque."),
 }
 
 

@@ -50,7 +50,7 @@ class ShiftTask(PredictionTask):
         super().__init__(
             say("shifts of {short}", short=short_name(layout)),
             say(
-                "Compare the two rows of the chart. Which elements change over, where does the engine speed end, and what is felt with this timing?"
+                "Compare the two rows of the chart. Which elements let go and take hold, where does the engine speed end, and what is felt with this timing?"
             ),
             (
                 Choice(

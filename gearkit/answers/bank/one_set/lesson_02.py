@@ -174,7 +174,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "SIGN",
                 "",
-                "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and mind the plus sign "
+                "That one fits: put it into $S(n_s - n_c) + R(n_r - n_c)$ again and look at the plus sign "
                 "between the two brackets.",
             ),
         ),

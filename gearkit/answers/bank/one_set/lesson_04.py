@@ -144,7 +144,7 @@ ITEMS: tuple[Item, ...] = (
             NamedMistake(
                 "SPACE",
                 "floor((S + P)/(P + 2)*2*pi)",
-                "You shared out the circumference; planets stand apart by chords, and the radius is half of S + P.",
+                "You divided the circumference; neighbouring planets are a chord apart, and the radius is half of S + P.",
             ),
         ),
         hints=(

@@ -222,7 +222,7 @@ ITEMS: tuple[Item, ...] = (
         kind=_N,
         marks=4,
         prompt="The reduction of an electric car has stepped planets: the machine turns the sun with <a> teeth, which meshes with the pinion of <b> teeth; the "
-        "other pinion, of <c> teeth, meshes with the ring of <d> teeth, which is held. The carrier drives. What is the ratio, machine / carrier?",
+        "other pinion, of <c> teeth, meshes with the ring of <d> teeth, which is held. The carrier is the output. What is the ratio, machine / carrier?",
         answer="1 + b*d/(a*c)",
         tolerance=HALF_PERCENT,
         draw=Draw(

@@ -112,7 +112,7 @@ def _loss(ask: Ask) -> BuiltItem | None:
                 "ETAFULL",
                 lambda train: (1 - basic**sets) * 100,
                 say(
-                    "You charged the whole power to each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
+                    "You sent the whole power through each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
                 ),
             )
         )
@@ -206,7 +206,7 @@ def _output(ask: Ask) -> BuiltItem | None:
             "ETAFULL",
             lambda train: ratio(train) * basic**sets if sets > 1 else None,
             say(
-                "You charged the whole power to each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
+                "You sent the whole power through each set, one after the other. Each loses only from what goes through its teeth, as seen from its carrier."
             ),
         ),
         Wrong("RECIP", gained, say("A loss makes the output smaller, not larger.")),
@@ -231,7 +231,7 @@ def _rounds(train: Train) -> Iterator[Case]:
         3,
         (
             say("Draw for each range which way power goes on each shaft, from set to set."),
-            say("Without losses a shaft's power is its torque times its speed; mind the signs."),
+            say("Without losses a shaft's power is its torque times its speed; look at the signs."),
             say("Power goes round where you can follow it back to where you began."),
         ),
         asks=frozenset({"power goes round"}),

@@ -188,7 +188,7 @@ def _sense(ask: Ask) -> BuiltItem | None:
             (
                 "TURNED",
                 other,
-                say("Hold the output in your mind and let the input turn: which way does {told} go then?", told=told),
+                say("Think of the output as held and let the input turn: which way does {told} go then?", told=told),
             ),
             ("REACT", say("it would not turn"), say("A brake that carries torque is what keeps its member from turning.")),
         ],

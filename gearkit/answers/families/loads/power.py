@@ -148,7 +148,7 @@ def _power(ask: Ask) -> BuiltItem | None:
 
     mistakes = [
         Wrong("LEFTOUT", on(name, True), say("That is its torque; its speed is missing.")),
-        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power comes by here, or some comes by twice.")),
+        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power passes here, or some passes twice.")),
         *(
             Wrong(
                 "MEMBERS",
@@ -216,7 +216,7 @@ def _clutch(ask: Ask) -> BuiltItem | None:
     mistakes = [
         Wrong("LEFTOUT", torque, say("That is its torque; its speed is missing.")),
         Wrong("LEFTOUT", turns, say("That is its speed; its torque is missing.")),
-        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power comes by here, or some comes by twice.")),
+        Wrong("ETAFULL", lambda train: Fraction(1), say("Not all power passes here, or some passes twice.")),
     ]
     mistakes += [
         Wrong(

@@ -149,7 +149,7 @@ def _housings(train: Train) -> Iterator[Case]:
             (
                 say("From outside three torques act: at the input, at the output, and from the housing. They add up to zero."),
                 say("Without losses the output torque follows from the ratio alone."),
-                say("Mind which way the load acts: forward and reverse differ."),
+                say("Ask which way the load acts: forward and reverse differ."),
             ),
             INPUT_TORQUE,
             asks=frozenset({f"housing {row.name}"}),
