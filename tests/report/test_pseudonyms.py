@@ -12,9 +12,9 @@ from graders.book import record
 from graders.course import course as course_folder
 from graders.course import roster as class_list
 from graders.report import exports
-from graders.report.exports import ags
 from graders.report.pseudonyms import Pseudonyms
 from tests.report.sheets import ROSTER, marked_sheet
+from tests.support.exchange_files import ags_scores
 
 SECRET = bytes(range(32))
 
@@ -69,7 +69,7 @@ def test_no_exchange_file_names_a_learner(course, kind):
 def test_times_in_a_file_without_names_hold_the_day_only(course):
     ags_file = course.folder / "scores.json"
     exports.write(course, "ags", ags_file, pseudonyms=True)
-    scores = [score for score in ags.read(ags_file)[0]["scores"] if "2026-10" in score["timestamp"]]
+    scores = [score for score in ags_scores(ags_file)[0]["scores"] if "2026-10" in score["timestamp"]]
     assert {score["timestamp"][10:] for score in scores} == {"T00:00:00.000+00:00"}
 
 

@@ -12,14 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.text.files import write_atomically
-from gearkit.words.errors import UsageError
 from graders.report.exports.data import ExportData, ExportedSheet
 from graders.report.exports.outcomes import counted_sheets, outcomes
-
-LINE_ITEM_FIELDS = ("label", "scoreMaximum", "resourceId", "tag", "resourceLinkId")
-SCORE_FIELDS = (
-    "userId", "scoreGiven", "scoreMaximum", "comment", "timestamp", "activityProgress", "gradingProgress",
-)  # fmt: skip
 
 
 def write(data: ExportData, path: Path) -> None:
@@ -59,30 +53,3 @@ def _scores(data: ExportData, sheet: ExportedSheet) -> list[dict[str, Any]]:
             score["comment"] = outcome.note
         scores.append(score)
     return scores
-
-
-def read(path: Path) -> list[dict[str, Any]]:
-    """Read back a file of this form.
-
-    Args:
-        path: the JSON file.
-
-    Raises:
-        UsageError: it is not such a file, or a score has a field that the standard does not know.
-    """
-    try:
-        sheets = json.loads(path.read_text(encoding="utf-8"))
-        for sheet in sheets:
-            _known(path, "line item", sheet["lineItem"], LINE_ITEM_FIELDS)
-            for score in sheet["scores"]:
-                _known(path, f"score of {score['userId']}", score, SCORE_FIELDS)
-    except (OSError, ValueError, KeyError, TypeError, RecursionError) as fault:
-        raise UsageError(f"{path} is not a file of scores: {fault!r}") from None
-    known: list[dict[str, Any]] = sheets
-    return known
-
-
-def _known(path: Path, what: str, table: dict[str, Any], fields: tuple[str, ...]) -> None:
-    strange = [key for key in table if key not in fields]
-    if strange:
-        raise UsageError(f"{path}, {what}: unknown {', '.join(strange)}; expected some of {', '.join(fields)}.")

@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gearkit.text.files import write_atomically
-from gearkit.words.errors import UsageError
 from graders.report.exports.data import ExportData, ExportedSheet
 from graders.report.exports.outcomes import counted_sheets, outcomes
 
@@ -116,29 +115,3 @@ def _results(data: ExportData, sheet: ExportedSheet) -> list[dict[str, str]]:
             }
         )
     return rows
-
-
-def read(path: Path) -> dict[str, list[dict[str, str]]]:
-    """Read back a zip of this form, every table that its manifest names.
-
-    Args:
-        path: the zip.
-
-    Raises:
-        UsageError: it is not such a zip, or a table does not have the fields of the binding.
-    """
-    try:
-        with zipfile.ZipFile(path) as archive:
-            tables = {name: _rows(archive, name) for name in ("manifest", *_WRITTEN)}
-    except (OSError, zipfile.BadZipFile, KeyError, UnicodeDecodeError, csv.Error) as fault:
-        raise UsageError(f"{path} is not a OneRoster zip of marks: {fault}") from None
-    for name, fields in _WRITTEN.items():
-        columns = tuple(tables[name][0]) if tables[name] else fields
-        if columns != fields:
-            raise UsageError(f"{path}, {name}.csv: found the fields {', '.join(columns)}; expected {', '.join(fields)}.")
-    return tables
-
-
-def _rows(archive: zipfile.ZipFile, name: str) -> list[dict[str, str]]:
-    text = archive.read(f"{name}.csv").decode("utf-8-sig")
-    return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))

@@ -14,13 +14,9 @@ from urllib.parse import quote
 
 from gearkit.answers.listing import name_of
 from gearkit.text.files import write_atomically
-from gearkit.words.errors import UsageError
 from graders.book.record import ItemMark, LearnerMarks
 from graders.report.exports.data import ExportData, ExportedSheet, handed_in_at
 
-STATEMENT_FIELDS = ("id", "actor", "verb", "object", "result", "context", "timestamp")
-RESULT_FIELDS = ("score", "success", "completion", "response")
-SCORE_FIELDS = ("scaled", "raw", "min", "max")
 _VERBS = "http://adlnet.gov/expapi/verbs/"
 _INTERACTION = "http://adlnet.gov/expapi/activities/cmi.interaction"
 
@@ -118,33 +114,3 @@ def _scored(data: ExportData, sheet: ExportedSheet, learner: LearnerMarks) -> di
 def _time(learner: LearnerMarks, sheet: ExportedSheet) -> dict[str, str]:
     """When it was handed in; left out where that is not known, for the time of marking is another thing."""
     return {"timestamp": handed_in_at(learner, sheet)} if learner.handed_in else {}
-
-
-def read(path: Path) -> list[dict[str, Any]]:
-    """Read back a file of this form.
-
-    Args:
-        path: the file.
-
-    Raises:
-        UsageError: a line is not a statement of the fields that this kit writes.
-    """
-    told: list[dict[str, Any]] = []
-    try:
-        lines = path.read_text(encoding="utf-8").split("\n")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise UsageError(f"{path} cannot be read: {fault}") from None
-    for number, line in enumerate(lines, start=1):
-        if not line:
-            continue
-        try:
-            statement = json.loads(line)
-            strange = [key for key in statement if key not in STATEMENT_FIELDS]
-            strange += [key for key in statement["result"] if key not in RESULT_FIELDS]
-            strange += [key for key in statement["result"].get("score", {}) if key not in SCORE_FIELDS]
-        except (ValueError, KeyError, TypeError, RecursionError) as fault:
-            raise UsageError(f"{path}, line {number}: not a statement: {fault!r}") from None
-        if strange:
-            raise UsageError(f"{path}, line {number}: unknown {', '.join(strange)}.")
-        told.append(statement)
-    return told
