@@ -10,7 +10,6 @@ import pytest
 from gearkit.draw.power.power_path import pieces
 from gearkit.draw.stick.placement import Placement, place, read
 from gearkit.draw.stick.routing import LEFT_OUTER
-from gearkit.draw.stick.stick_geometry import geometry
 from gearkit.draw.stick.stick_symbols import HOP
 from gearkit.text.places import datasets
 from gearkit.train.catalogue import find
@@ -18,6 +17,7 @@ from gearkit.train.layout import Layout
 from gearkit.words.terms import MEMBERS
 from tests.draw.pictures import chain, many_layouts, two_in_one_layouts
 from tests.support.amounts import amount
+from tests.support.drawn_places import stick_places
 from tests.support.sane_layouts import sane
 
 KIT = [
@@ -65,7 +65,7 @@ def ways_twice(placement: Placement) -> list[str]:
 
 def narrow_hops(layout: Layout, placement: Placement) -> list[str]:
     """Hops so near a corner, an end or another line that the half circle would be notched; a half circle bows to the right."""
-    data = geometry(layout, placement)
+    data = stick_places(layout, placement)
     room = HOP + 1.5
     faults = []
     for line in data["uprights"]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 from dataclasses import replace
 from itertools import permutations
@@ -30,7 +29,7 @@ from gearkit.draw.stick.routing import (
     Router,
     judge,
 )
-from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, geometry, measure
+from gearkit.draw.stick.stick_geometry import BAR, PLATE, PLATE_GAP, SHORT, measure
 from gearkit.draw.stick.stick_nets import nets_of, seats_of
 from gearkit.draw.stick.stick_search import safe_plan
 from gearkit.draw.stick.stick_symbols import Line, upright
@@ -40,6 +39,7 @@ from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from tests.draw.pictures import catalogue_layouts, chain, check_picture, many_layouts, two_in_one_layouts
+from tests.support.drawn_places import stick_places
 
 QUICK = 0.015
 PUBLISHED = [find("four_range_two_suns_one_ring"), find("six_range_input_set_two_suns")]
@@ -67,7 +67,7 @@ def _touch(first: Box, second: Box) -> bool:
 
 @EVERY
 def test_lines_of_two_shafts_meet_only_where_one_hops_over_the_other(layout: Layout) -> None:
-    data = geometry(layout, _placement(layout))
+    data = stick_places(layout, _placement(layout))
     hops = {(round(line["x"], 2), round(y, 2)) for line in data["uprights"] for y in line["hops"]}
     lines = _lines(data)
     for index, (net, box) in enumerate(lines):
@@ -84,7 +84,7 @@ def test_lines_of_two_shafts_meet_only_where_one_hops_over_the_other(layout: Lay
 
 @EVERY
 def test_no_foreign_line_comes_near_the_plates_of_an_element(layout: Layout) -> None:
-    data = geometry(layout, _placement(layout))
+    data = stick_places(layout, _placement(layout))
     plates = [
         (item, Box(item["x"] - PLATE, item["y"] - PLATE_GAP - 2, item["x"] + PLATE, item["y"] + PLATE_GAP + 2))
         for item in data["plates"]
@@ -136,7 +136,7 @@ def test_every_set_member_and_element_is_drawn_and_no_label_overlaps(layout: Lay
 
 def _check_end_labels(drawn: Picture, layout: Layout, placement: Placement) -> None:
     """The words "input" and "output" stand clear of every line."""
-    inner = geometry(layout, placement)
+    inner = stick_places(layout, placement)
     words = [text for text in drawn.texts() if text.text in ("input", "output")]
     assert len(words) == 2
     assert inner["input"] is not None
@@ -147,7 +147,7 @@ def _check_end_labels(drawn: Picture, layout: Layout, placement: Placement) -> N
 @pytest.mark.parametrize("layout", TWO_IN_ONE, ids=lambda layout: layout.name)
 def test_two_sets_on_one_carrier_in_one_ring_are_drawn_as_one_and_no_foreign_line_runs_through(layout: Layout) -> None:
     placement = _placement(layout)
-    data = geometry(layout, placement)
+    data = stick_places(layout, placement)
     [pair] = [sets for sets in placement.sets if len(sets) == 2]
     long, short = (layout.sets[index] for index in pair)
     at = {item["name"]: item for item in data["sets"]}
@@ -346,13 +346,6 @@ def test_a_damaged_stored_placement_is_made_anew(harm: dict[str, Any]) -> None:
     assert made is None or made.faults.clashes == 0
 
 
-def test_the_panel_data_are_plain_json() -> None:
-    data = json.loads(json.dumps(stick_diagram.geometry(find("Q24"))))
-    assert {item["element"] for item in data["plates"]} == set("ABCDEF")
-    assert [item["name"] for item in data["sets"]]
-    assert data["width"] > 0
-
-
 def test_rows_and_columns_that_nothing_uses_take_no_room() -> None:
     layout = find("Q24")
     place_ = measure(layout, placed(layout), card_width=80)
@@ -380,8 +373,6 @@ def test_a_placement_of_a_layout_with_other_letters_is_refused_because_letters_w
     other = replace(layout, elements=layout.elements[::-1])
     with pytest.raises(UsageError, match="belongs to a layout whose sets, joins or elements are others"):
         stick_diagram.picture(other, placement=_placement(layout))
-    with pytest.raises(UsageError, match="belongs to a layout"):
-        stick_diagram.geometry(other, _placement(layout))
 
 
 @pytest.mark.parametrize(("drive", "out", "hold"), permutations(("sun", "carrier", "ring")))

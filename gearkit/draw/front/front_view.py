@@ -11,14 +11,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations, permutations
-from typing import Any
 
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.core.member_mark import OWN_CODES, RADIUS, member_mark
 from gearkit.draw.core.shaft_code import ShaftCode, shaft_codes
 from gearkit.draw.core.state import state_of
 from gearkit.draw.core.svg import Group, Look, PathStep, Picture, Point, Text, arc
-from gearkit.draw.front import front_geometry
 from gearkit.draw.front.front_geometry import FrontGeometry, Gear, arrange
 from gearkit.draw.front.front_labels import LabelRow, describe, labels
 from gearkit.draw.front.gear_outline import outline, tooth
@@ -37,11 +35,6 @@ ARROW = Look("ink", None, 2.4)
 MARGIN = 18.0
 LABEL_SIZE = 14.0
 HEADING_SIZE = 16.0
-
-
-def geometry(pset: PlanetarySet) -> dict[str, Any]:
-    """Return the set's gears as plain data for a moving panel; see `front_geometry.geometry`."""
-    return front_geometry.geometry(pset)
 
 
 def draw(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360) -> str:

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import Any
 
 from gearkit.draw.core.frame import (
     MARGIN,
@@ -31,7 +30,6 @@ from gearkit.draw.core.member_mark import RADIUS, member_mark
 from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import DriveState, member_list, state_of
 from gearkit.draw.core.svg import Group, Look, Picture, Text
-from gearkit.draw.lever import lever_geometry
 from gearkit.draw.lever.lever_geometry import Lever, levers
 from gearkit.draw.lever.lever_links import routes
 from gearkit.draw.lever.lever_places import Standing, spread, stand
@@ -79,16 +77,6 @@ class Column:
     left: float = 0.0
     start: float = 0.0
     end: float = 0.0
-
-
-def geometry(layout: Layout, engaged: Iterable[str] | None = None) -> dict[str, Any]:
-    """Return the levers as plain data for a live panel, ready for JSON.
-
-    Args:
-        layout: any layout.
-        engaged: names of the engaged elements, to add speeds; None for none.
-    """
-    return lever_geometry.geometry(layout, None if engaged is None else state_of(layout, engaged))
 
 
 def draw(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> str:

@@ -11,10 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
-from typing import Any
 
-from gearkit.draw.core.shaft_code import shaft_codes
-from gearkit.draw.core.state import DriveState, member_list
+from gearkit.draw.core.state import member_list
 from gearkit.train.layout import Layout
 from gearkit.words.terms import HOUSING, MEMBERS
 
@@ -85,38 +83,6 @@ def levers(layout: Layout) -> tuple[Lever, ...]:
     return tuple(scaled)
 
 
-def geometry(layout: Layout, state: DriveState | None = None) -> dict[str, Any]:
-    """Return the levers as plain data for a live panel, ready for JSON.
-
-    Args:
-        layout: any layout.
-        state: with speeds to add to the nodes, if wanted.
-    """
-    drawn, codes = levers(layout), shaft_codes(layout)
-    return {
-        "levers": [
-            {
-                "sets": list(lever.sets), "solid": lever.solid,
-                "nodes": [
-                    {
-                        "shaft": shaft, "place": float(place), "exact": str(place),
-                        "members": list(lever.members(layout, shaft)),
-                        "role": codes[shaft].role,
-                        "kind": lever.kind(layout, shaft),
-                        "speed": _speed_text(state, shaft),
-                    }
-                    for shaft, place in sorted(lever.nodes.items(), key=lambda item: item[1])
-                ],
-            }
-            for lever in drawn
-        ],
-        "shafts": [list(member_list(layout, number)) for number in range(len(layout.shafts))],
-        "links": [
-            {"shaft": shaft, "levers": places} for shaft, places in shared_shafts(drawn).items()
-        ],
-    }  # fmt: skip
-
-
 def shared_shafts(drawn: tuple[Lever, ...]) -> dict[int, list[int]]:
     """Return the shafts that are nodes of several levers, with those levers' numbers.
 
@@ -162,10 +128,3 @@ def _scaled(lever: Lever) -> Lever:
         count = max(1, len(lever.nodes) - 1)
         return Lever(lever.sets, {shaft: Fraction(i, count) for i, shaft in enumerate(lever.nodes)}, True)
     return Lever(lever.sets, {shaft: (place - low) / (high - low) for shaft, place in lever.nodes.items()})
-
-
-def _speed_text(state: DriveState | None, shaft: int) -> str | None:
-    if state is None:
-        return None
-    speed = state.speed(shaft)
-    return None if speed is None else str(speed)

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from operator import itemgetter
-from typing import Any
 
 from gearkit.draw.core.frame import (
     MARGIN,
@@ -67,16 +66,6 @@ def draw(
         UsageError: the layout has no such element.
     """
     return picture(layout, engaged, placement, alone=alone).svg()
-
-
-def geometry(layout: Layout, placement: Placement | None = None) -> dict[str, Any]:
-    """Return the places of everything as plain data for a live panel, ready for JSON.
-
-    Args:
-        layout: any layout.
-        placement: as in `draw`.
-    """
-    return stick_geometry.geometry(layout, fitting(layout, placement))
 
 
 def picture(

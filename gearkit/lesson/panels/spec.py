@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
+
 from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.front import front_geometry
-from gearkit.draw.lever import lever_diagram
+from gearkit.draw.lever.lever_geometry import levers
 from gearkit.solve.mobility import shaft_columns
 from gearkit.text.phrases import member_label, sets_words
 from gearkit.train.elements import Element
@@ -55,7 +57,7 @@ def train_spec(layout: Layout) -> Spec:
             for element in layout.elements
         ],
         "ranges": [{"name": item.name, "engaged": list(item.engaged)} for item in layout.ranges],
-        "levers": _levers(layout, number),
+        "levers": levers_shown(layout, lambda members: number[members[0]]),
     }
 
 
@@ -81,19 +83,26 @@ def _front(pset: PlanetarySet) -> dict[str, object]:
     return {"geometry": front_geometry.geometry(pset)}
 
 
-def _levers(layout: Layout, number: dict[str, int]) -> list[dict[str, object]]:
-    """Return the levers, sets that share two shafts merged, with the panel's shaft numbers as keys."""
+def levers_shown(
+    layout: Layout, key_of: Callable[[Sequence[str]], object], more: Callable[[Sequence[str]], Iterable[str]] = lambda _: ()
+) -> list[dict[str, object]]:
+    """Return a layout's levers as a panel draws them, sets that share two shafts merged.
+
+    Args:
+        layout: any layout.
+        key_of: gives the panel's key of a shaft from the names on it.
+        more: further names that a shaft's label tells.
+    """
+    codes = shaft_codes(layout)
     drawn: list[dict[str, object]] = []
-    for lever in lever_diagram.geometry(layout)["levers"]:
-        nodes = [
-            {
-                "key": number[node["members"][0]],
-                "place": node["place"],
-                "label": " · ".join(map(member_label, node["members"])),
-                "kind": node["kind"],
-                "role": node["role"],
-            }
-            for node in lever["nodes"]
-        ]
-        drawn.append({"title": sets_words(lever["sets"]), "nodes": nodes})
+    for lever in levers(layout):
+        nodes = []
+        for shaft, place in sorted(lever.nodes.items(), key=lambda node: node[1]):
+            members = lever.members(layout, shaft)
+            label = " · ".join(member_label(name) for name in (*members, *more(members)))
+            kind = lever.kind(layout, shaft)
+            nodes.append(
+                {"key": key_of(members), "place": float(place), "label": label, "kind": kind, "role": codes[shaft].role}
+            )
+        drawn.append({"title": sets_words(lever.sets), "nodes": nodes})
     return drawn

@@ -21,10 +21,11 @@ from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import placed
 from gearkit.lesson.panels.base import TrainPanel
 from gearkit.lesson.panels.bundle import script
+from gearkit.lesson.panels.spec import levers_shown
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import GivenSpeeds, speeds_with_motions
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
-from gearkit.text.phrases import decimal, listed, member_label, sets_words
+from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import later, said, say
@@ -195,7 +196,11 @@ def _train(layout: Layout) -> dict[str, object]:
     return {
         "name": layout.name,
         "ends": ends,
-        "levers": _levers(layout),
+        "levers": levers_shown(
+            layout,
+            lambda members: next((member for member in members if member in layout.members), HOUSING),
+            lambda members: (machine.name for machine in layout.machines if machine.shaft in members),
+        ),
         "elements": [
             {"name": element.name, "words": f"{say(element.kind)} {' – '.join(map(member_label, element.between))}"}
             for element in layout.elements
@@ -207,29 +212,6 @@ def _train(layout: Layout) -> dict[str, object]:
 def _whole(limit: Fraction | None) -> int:
     """How far a machine's speed can be moved: to its own highest, in whole steps, or as far as most go."""
     return 12_000 if limit is None else 100 * ceil(limit / 100)
-
-
-def _levers(layout: Layout) -> list[dict[str, object]]:
-    drawn: list[dict[str, object]] = []
-    for lever in lever_diagram.geometry(layout)["levers"]:
-        nodes = [
-            {
-                "key": next((member for member in node["members"] if member in layout.members), HOUSING),
-                "place": node["place"],
-                "label": " · ".join(
-                    member_label(member) for member in (*node["members"], *_machines_at(layout, node["members"]))
-                ),
-                "kind": node["kind"],
-                "role": node["role"],
-            }
-            for node in lever["nodes"]
-        ]
-        drawn.append({"title": sets_words(lever["sets"]), "nodes": nodes})
-    return drawn
-
-
-def _machines_at(layout: Layout, members: list[str]) -> list[str]:
-    return [machine.name for machine in layout.machines if machine.shaft in members]
 
 
 def _key(engaged: Iterable[str]) -> str:
