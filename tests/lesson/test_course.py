@@ -147,7 +147,7 @@ def test_a_lesson_shows_its_ways_at_its_opening_and_at_its_end(shelf: Path, monk
     lesson = Lesson(LESSONS["03"], Record())
     for html in (lesson._repr_html_(), lesson.progress()._repr_html_()):
         assert '<nav aria-label="Course">' in html
-        assert "Lesson 4: Geometry and assembly →</a>" in html
+        assert "Lesson 4: Geometry and assembly\u00a0→</a>" in html
 
 
 def test_a_lesson_that_lies_on_no_shelf_has_no_broken_links(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
