@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, Page
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.workbook import Lesson
+from gearkit.words.say import speaking_language
 from tests.browser import host
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -19,6 +20,7 @@ WIDTH = 300
 SMALLEST = 10.95
 # Widths of the fading edges in px, left and right.
 FADES = """node => { const style = getComputedStyle(node); return ["--gk-left", "--gk-right"].map((name) => style.maskImage.includes("gradient") ? parseFloat(style.getPropertyValue(name)) : 0); }"""
+_SIZES = "all => all.map((n) => { const m = n.getScreenCTM(); return parseFloat(getComputedStyle(n).fontSize) * Math.hypot(m.a, m.b); })"
 _WIDE: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
     "the table of gears": (lambda lesson: lesson.explore_gears(), ".gk-scroll"),
     "the drawing of a panel": (lambda lesson: lesson.explore("Q36"), ".gk-drawing"),
@@ -99,9 +101,7 @@ def test_letters_of_pictures_can_be_read(page: Page, name: str, tmp_path: Path) 
     make, where = _LETTERS[name]
     with host.show(page, make(open_lesson("11", tmp_path / "record.json"))) as desk:
         desk.settle()
-        sizes = page.locator(f"{where} svg text").evaluate_all(
-            "all => all.map((n) => { const m = n.getScreenCTM(); return parseFloat(getComputedStyle(n).fontSize) * Math.hypot(m.a, m.b); })"
-        )
+        sizes = page.locator(f"{where} svg text").evaluate_all(_SIZES)
     assert len(sizes) > 8
     assert min(sizes) >= SMALLEST
 
@@ -118,3 +118,34 @@ def test_names_of_shafts_break_between_members_only(page: Page, tmp_path: Path) 
           return [...Map.groupBy(places, ([, top]) => top).values()].map((line) => line.map(([letter]) => letter).join("").trim()); })""")
     assert any("·" in line for line in lines)
     assert [line for line in lines if line[0] in "·" or (line[0].isdigit() and len(lines) > 1 and line.endswith("·"))] == []
+
+
+_CROSSED = """() => { const box = (node) => node.getBoundingClientRect();
+  const letters = [...document.querySelectorAll(".gk-front .gk-letter")].filter((node) => node.textContent);
+  const drawn = [...document.querySelectorAll(".gk-front :is(.gk-pointer, .gk-arrow)")].filter((node) => box(node).width > 0);
+  const cross = (a, b) => box(a).left < box(b).right && box(b).left < box(a).right && box(a).top < box(b).bottom && box(b).top < box(a).bottom;
+  return letters.flatMap((one, k) => [...letters.slice(k + 1), ...drawn].filter((other) => cross(one, other)).map(() => one.textContent)); }"""
+_OUT_OF_SIGHT = """() => [...document.querySelectorAll("svg text")].filter((node) => { const text = node.getBoundingClientRect();
+  for (let up = node.parentElement; up; up = up.parentElement) if (getComputedStyle(up).overflowX === "auto" && up.scrollWidth <= up.clientWidth && text.right > up.getBoundingClientRect().right + 1) return true;
+  return text.right > document.querySelector(".gk-panel").getBoundingClientRect().right || text.left < 0; }).map((node) => node.textContent)"""
+
+
+@pytest.mark.parametrize("width", [WIDTH, 954])
+@pytest.mark.parametrize("two_speeds", [False, True])
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_names_beside_a_set_are_free_of_each_other_and_of_arrows(
+    page: Page, language: str, two_speeds: bool, width: int, tmp_path: Path
+) -> None:
+    """German names are longer: they ran into each other, and the ring's arrow went through the sun's."""
+    page.set_viewport_size({"width": width, "height": 844})
+    try:
+        lesson = open_lesson("02", tmp_path / "record.json")
+        with speaking_language(language), host.show(page, lesson.explore(two_speeds=two_speeds)) as desk:
+            desk.settle()
+            assert page.locator(".gk-front .gk-letter").count() == 3
+            assert page.evaluate(_CROSSED) == []
+            assert page.evaluate(_OUT_OF_SIGHT) == []
+            sizes = page.locator(".gk-front .gk-letter").evaluate_all(_SIZES)
+            assert min(sizes) >= SMALLEST
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})

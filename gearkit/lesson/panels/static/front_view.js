@@ -6,6 +6,10 @@ import { arcArrow, circlePath } from "./gear_outline.js";
 import { later, say } from "./words.js";
 
 const HALF = 200;
+// Of a name that has room beside the mark on top, in letters; and what two lines of names above the gears take.
+const SIDE = 16;
+const ABOVE = 52;
+const BELOW = 16;
 const DEGREES = 180 / Math.PI;
 const MEMBERS = ["sun", "carrier", "ring"];
 const WORDS = { in: later("in"), out: later("out"), held: later("held"), turned: later("turned"), free: later("free"), hidden: "?", joined: later("joined") };
@@ -117,9 +121,19 @@ export class FrontView {
 
   // Names stand still and upright in the free corners, so that the turning parts stay clean.
   addLetter(name) {
-    const [x, y, anchor] = { sun: [-HALF + 4, -HALF + 18, "start"], ring: [HALF - 4, -HALF + 18, "end"], carrier: [-HALF + 4, HALF - 8, "start"] }[name];
-    this.letters[name] = svg("text", { x, y, class: `gk-letter gk-letter-${name}`, "text-anchor": anchor });
+    const [x, anchor] = { sun: [-HALF + 4, "start"], ring: [HALF - 4, "end"], carrier: [-HALF + 4, "start"] }[name];
+    this.letters[name] = svg("text", { x, class: `gk-letter gk-letter-${name}`, "text-anchor": anchor });
     this.labels.append(this.letters[name]);
+  }
+
+  // Long names would meet each other, the mark and the ring's arrow: they stand in lines of their own, above and below the gears.
+  placeLetters() {
+    const long = MEMBERS.some((name) => this.letters[name].textContent.length > SIDE + (name === "carrier" ? 4 : 0));
+    this.svg.classList.toggle("gk-long-names", long);
+    this.svg.setAttribute("viewBox", `${-HALF} ${-HALF - (long ? ABOVE : 0)} ${2 * HALF} ${2 * HALF + (long ? ABOVE + BELOW : 0)}`);
+    const top = -HALF + 18;
+    const lines = { sun: long ? top - ABOVE : top, ring: long ? top - ABOVE / 2 : top, carrier: HALF - 8 + (long ? BELOW : 0) };
+    for (const name of MEMBERS) this.letters[name].setAttribute("y", lines[name]);
   }
 
   // turns: how often each member has turned, seen from the housing; null for one that is not to be moved.
@@ -147,6 +161,7 @@ export class FrontView {
       for (const group of this.groups[name]) group.setAttribute("class", `gk-member gk-${name} gk-is-${roles[name] || "plain"}`);
       if (this.letters[name]) setText(this.letters[name], this.labelOf(name));
     }
+    if (!this.small) this.placeLetters();
   }
 
   labelOf(name) {
