@@ -184,3 +184,17 @@ def test_nobody_waits_on_when_the_server_is_gone(tmp_path: Path) -> None:
         time.sleep(0.05)
     else:
         pytest.fail("the process waits on")
+
+
+def test_the_server_ends_even_where_a_request_left_a_thread_behind() -> None:
+    """As it did where it was stopped while it made the list of what a notebook can be exported as."""
+    server = (
+        "import queue, sys, threading, types\n"
+        "stopped = types.ModuleType('jupyterlab.labapp')\n"
+        "stopped.main = lambda: (threading.Thread(target=queue.Queue().get).start(), print('stopped'))\n"
+        "sys.modules['jupyterlab.labapp'] = stopped\n"
+        "from gearkit.lesson.course import lab\n"
+        "lab.main([])\n"
+    )
+    ended = subprocess.run([sys.executable, "-c", server], capture_output=True, text=True, timeout=PATIENCE, check=False)
+    assert (ended.returncode, ended.stdout) == (0, "stopped\n"), ended.stderr

@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 WHEN = "--when"
 # Each is loaded only where it is found: what jsonschema takes to check addresses in letters of all languages (it builds 38
@@ -81,6 +82,7 @@ def main(words: Sequence[str]) -> None:
         sys.argv.append(f"--KernelProvisionerFactory.default_provisioner_name={kernel_waiting.NAME}")
     _export_later()
     run()
+    _end()
 
 
 def _export_later() -> None:
@@ -115,6 +117,14 @@ def _wait_for(file: Path) -> None:
     give_up = time.monotonic() + _LONGEST_WAIT
     while not file.exists() and time.monotonic() < give_up:
         time.sleep(0.02)
+
+
+def _end() -> NoReturn:
+    """End the process at once: a request that was being answered when the server stopped leaves a thread behind that waits for
+    more for ever, and Python would wait for it."""
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)
 
 
 if __name__ == "__main__":
