@@ -73,7 +73,7 @@ WEIGHING = {
     "R - S for the ring": Mind(ring=lambda s, p, r, n: r - s, carrier=lambda s, p, r, n: r),
     "S + P for the ring": Mind(ring=lambda s, p, r, n: s + p, carrier=lambda s, p, r, n: s + s + p),
     "plain average": Mind(lambda s, p, r, n: ONE, lambda s, p, r, n: ONE, lambda s, p, r, n: ONE + ONE, fair=True),
-    "sun and ring changed over": Mind(lambda s, p, r, n: r, lambda s, p, r, n: s),
+    "sun and ring swapped": Mind(lambda s, p, r, n: r, lambda s, p, r, n: s),
 }
 
 
