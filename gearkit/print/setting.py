@@ -111,6 +111,13 @@ def _widths(block: Table) -> list[str]:
     return ["1fr" if free or (place == len(empty) - 1 and not any(empty)) else "auto" for place, free in enumerate(empty)]
 
 
+def _kept_with(after: Block | None, block: Block, written: str) -> str:
+    """A sentence stays on the page of the formula that ends it, and a picture on that of what is said below it."""
+    ends = isinstance(block, Paragraph) and isinstance(after, Formula)
+    captioned = isinstance(block, Figure) and isinstance(after, Paragraph) and after.small
+    return f"block(sticky: true, above: 0.95em, below: 0.95em, width: 100%, {written})" if ends or captioned else written
+
+
 class _Writer:
     """Writes documents; a picture that is shown several times stands in the text once."""
 
@@ -132,7 +139,8 @@ class _Writer:
         return f"#leaf({quoted(document.mark)}, {inline(document.foot)}, {number}, {body})"
 
     def blocks(self, blocks: Sequence[Block]) -> str:
-        return "{\n" + "\n".join(self.write(block) for block in blocks) + "\n}"
+        followed = zip(blocks, [*blocks[1:], None], strict=True)
+        return "{\n" + "\n".join(_kept_with(after, block, self.write(block)) for block, after in followed) + "\n}"
 
     @singledispatchmethod
     def write(self, block: Block) -> str:

@@ -16,7 +16,7 @@ from gearkit.text.mathml import from_latex
 
 _INLINE = re.compile(
     r"(?P<code>`[^`\n]+`)|\$\$(?P<block>[^$]+)\$\$|\$(?P<maths>[^$\n]+)\$"
-    r"|\*\*(?P<bold>[^*\n]+)\*\*|(?<![*\w])\*(?P<italic>[^*\s][^*\n]*)\*(?!\w)"
+    r"|\*\*(?P<bold>(?:[^*\n]|\n(?!\s))+)\*\*|(?<![*\w])\*(?P<italic>[^*\s](?:[^*\n]|(?<=\S)\n(?=[^\s*]))*)(?<!\s)\*(?!\w)"
 )
 # What Markdown or a page would take for markup of its own.
 _MARKUP = re.compile(r"([\\`*_\[\]#|~$!])")

@@ -34,6 +34,7 @@ from gearkit.print.document import (
     from_markdown,
 )
 from gearkit.print.formulas import equation
+from gearkit.site import handout
 from gearkit.text import places
 from gearkit.text.latex import with_tight_commas
 from gearkit.text.markdown import SpanKind, spans
@@ -215,3 +216,22 @@ def test_a_decimal_comma_stays_at_its_number_in_formulas() -> None:
     assert with_tight_commas(prose) == prose
     with speaking_language("de"):
         assert with_tight_commas(prose) == "Also $i = 2{,}72$ und\n\n$$x = \\frac{0{,}5}{3}$$ mit 3,4 oder $a, b$."
+
+
+def test_emphasis_that_goes_on_in_the_next_line_of_its_source_shows_no_stars() -> None:
+    text = "*Wheels raised\nand driven:* keep clear, **now\nand later**, 2 * 3\nand 4 * 5.\n\n* one\n* two"
+    told = words_of(engine.pdf([Document("x", from_markdown(text))]))
+    assert "Wheels raised and driven: keep clear, now and later, 2 * 3 and 4 * 5." in " ".join(told.split())
+    for number in ("02", "08", "12"):
+        lesson = words_of(engine.pdf([handout.handout(handout.notebook(number))]))
+        assert "*" not in lesson.replace("3200*", ""), number
+
+
+@pytest.mark.parametrize("lines", range(30, 43))
+def test_a_sentence_stays_with_its_formula_and_a_picture_with_its_caption(lines: int) -> None:
+    fill = tuple(Paragraph(f"Line {number}.") for number in range(lines))
+    for last, words in ((Formula(r"x = 1"), "So it follows:"), (Paragraph("What it shows.", small=True), None)):
+        before = Paragraph(words) if words else Figure(picture_of(find("Q24"), "stick"), 0.3)
+        pages = [page.extract_text() for page in reader(engine.pdf([Document("x", (*fill, before, last))])).pages]
+        first = next(number for number, page in enumerate(pages) if (words or "input") in page)
+        assert ("What it shows." in pages[first]) if words is None else ("x = 1" in pages[first].replace("𝑥", "x")), lines
