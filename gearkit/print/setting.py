@@ -33,6 +33,8 @@ from gearkit.text.markdown import LINE_BREAK, SpanKind, spans
 from gearkit.words.say import page_language, say
 
 _WORD = re.compile(r"\w")
+# A table of so many rows is read at a glance, so it does not go on over the page.
+_MOST_ROWS_TOGETHER = 8
 _SIZES = {PaperSize.A4: "a4", PaperSize.LETTER: "us-letter"}
 _PREAMBLE = """\
 #set text(font: ("Libertinus Serif", "DejaVu Sans"), size: 11pt, lang: "LANGUAGE")
@@ -175,7 +177,8 @@ class _Writer:
         cells = [inline(cell) if cell else "box(height: 6mm)" for row in block.rows for cell in row]
         ruled = "stroke: 0.3pt + gray, " if block.wide else ""
         table = f"table(columns: {width}, {ruled}align: left + horizon, {', '.join([head, *cells])})"
-        return table if block.wide else f"fitting({table})"
+        written = table if block.wide else f"fitting({table})"
+        return written if len(block.rows) > _MOST_ROWS_TOGETHER else f"block(breakable: false, width: 100%, {written})"
 
     @write.register
     def _(self, block: Formula) -> str:

@@ -235,3 +235,11 @@ def test_a_sentence_stays_with_its_formula_and_a_picture_with_its_caption(lines:
         pages = [page.extract_text() for page in reader(engine.pdf([Document("x", (*fill, before, last))])).pages]
         first = next(number for number, page in enumerate(pages) if (words or "input") in page)
         assert ("What it shows." in pages[first]) if words is None else ("x = 1" in pages[first].replace("𝑥", "x")), lines
+
+
+@pytest.mark.parametrize("lines", range(30, 43))
+def test_a_small_table_stands_on_one_page(lines: int) -> None:
+    fill = tuple(Paragraph(f"Line {number}.") for number in range(lines))
+    table = Table(("applied", "state"), (("row one", "tie-up"), ("row two", "range"), ("row three", "tie-up")))
+    pages = [page.extract_text() for page in reader(engine.pdf([Document("x", (*fill, table))])).pages]
+    assert [sum(word in page for word in ("row one", "row two", "row three")) for page in pages if "row " in page] == [3]
