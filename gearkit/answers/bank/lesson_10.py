@@ -78,8 +78,8 @@ ITEMS: tuple[Item, ...] = (
         id="L10-04",
         kind=AnswerKind.ORDERING,
         marks=4,
-        prompt="Put the five steps of your Q36 in order from largest to smallest (1-2 is the step from first to second), "
-        "and say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
+        prompt="Put the five steps of your Q36 in order from largest to smallest (1-2 is the step from first to second). "
+        "Then say whether they fall all the way from first to top.\n\nApplication chart with the ratios:\n\n<chart>",
         draw=Draw(layout="Q36", numbers=one_of(2, 2), later=BEFORE),
         rule="order_steps",
         like=("step-order",),
