@@ -20,6 +20,7 @@ _INLINE = re.compile(
 )
 # What Markdown or a page would take for markup of its own.
 _MARKUP = re.compile(r"([\\`*_\[\]#|~$!])")
+_SHIFT = re.compile(r"(?<![\w.-])\d+L?-\d+L?(?![\w-])")
 _CLINGING = frozenset(".,;:?!)")
 _BULLET = re.compile(r"^\s*(?:[-*]|(\d+)[.)])\s+")
 _RULE_ROW = re.compile(r"^\|?[\s:|-]*-[\s:|-]*\|?$")
@@ -120,7 +121,11 @@ def spans(text: str) -> Iterator[tuple[SpanKind, str]]:
 
 
 def inline(text: str) -> str:
-    """Return one line of text with its bold, italic, code and formulas as HTML."""
+    """Return one line of text with its bold, italic, code and formulas as HTML; no line breaks within a shift such as 2-4.
+
+    >>> inline("the shift 2-4, **first**")
+    'the shift <span style="white-space:nowrap">2-4</span>, <strong>first</strong>'
+    """
     pieces: list[str] = []
     clings = ""
     for kind, piece in spans(text):
@@ -145,7 +150,7 @@ def _marked(kind: SpanKind, piece: str) -> str:
             return f"<strong>{inline(piece)}</strong>"
         case SpanKind.ITALIC:
             return f"<em>{inline(piece)}</em>"
-    return escape(piece)
+    return _SHIFT.sub(r'<span style="white-space:nowrap">\g<0></span>', escape(piece))
 
 
 def blocks(text: str) -> Iterator[Block]:

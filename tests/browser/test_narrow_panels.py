@@ -149,3 +149,17 @@ def test_names_beside_a_set_are_free_of_each_other_and_of_arrows(
             assert min(sizes) >= SMALLEST
     finally:
         page.set_viewport_size({"width": WIDTH, "height": 844})
+
+
+_ON_NODES = """() => [...document.querySelectorAll(".gk-levers svg")].flatMap((drawn) => [...drawn.querySelectorAll(".gk-lever-name")].filter((name) =>
+  [...drawn.querySelectorAll(".gk-node")].some((node) => { const [a, b] = [name.getBoundingClientRect(), node.getBoundingClientRect()];
+    return a.right > b.left + 0.5 && b.right > a.left && a.bottom > b.top && b.bottom > a.top; })).map((name) => name.textContent))"""
+
+
+@pytest.mark.parametrize("layout", ["pair_series", "Q36"])
+def test_names_end_before_the_points_of_a_lever(page: Page, layout: str, tmp_path: Path) -> None:
+    """German names are wider than was reckoned: the input's ran into its point."""
+    with speaking_language("de"), host.show(page, open_lesson("11", tmp_path / "record.json").explore(layout)) as desk:
+        desk.settle()
+        assert page.locator(".gk-lever-name").count() >= 6
+        assert page.evaluate(_ON_NODES) == []

@@ -11,12 +11,12 @@ from gearkit.answers.draw_numbers.variants import practice
 from gearkit.draw.cutaway.solid_placement import NotSolidError
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.draw.noted import cannot_be_put_together, noted_picture
-from gearkit.draw.registry import PICTURES, Kind, RangeUse
+from gearkit.draw.registry import PICTURES, Kind, RangeUse, picture_of
 from gearkit.train.catalogue import entries, find
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import UsageError
-from gearkit.words.say import speaking
+from gearkit.words.say import speaking, speaking_language
 from gearkit.words.terms import PinionKind
 from tests.support.amounts import SHORT
 from tests.support.pseudo import Pseudo, escaped, seen_in
@@ -85,3 +85,11 @@ def test_no_word_of_a_picture_to_choose_goes_round_the_catalogue(item: str, lang
 def test_one_word_that_is_not_said_is_found() -> None:
     found = left_plain(find("Q36"), Pseudo(without=["power path"]))
     assert any("power" in line and "path" in line for line in found)
+
+
+@pytest.mark.parametrize("layout", ["Q24", "Q36"])
+def test_a_train_stands_beside_its_question_in_german_too(layout: str) -> None:
+    """Cards of single-pinion sets were given room for a kind of pinion that they do not name; panels put a train of up to
+    654 px beside its question (600 px at the least size of its letters)."""
+    with speaking_language("de"):
+        assert picture_of(find(layout), "stick", None, None).width <= 654

@@ -19,7 +19,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
-from gearkit.text.phrases import fixed
+from gearkit.text.phrases import decimal
 from gearkit.words.say import later, say
 from gearkit.words.terms import FaultMode, Verdict
 
@@ -252,7 +252,7 @@ def really_runs_item(
         Part("extra", say("element applied in its place"), AnswerKind.CHOICE, "", letters, Fraction(3, 2)),
     )
     follows = {name: partial(_exchanged, rows, commanded, name == "extra") for name in ("missing", "extra")}
-    return BuiltItem(parts, Key(checkers, forms, follows=follows), {"commanded": commanded.name, "o": fixed(output, 1)})
+    return BuiltItem(parts, Key(checkers, forms, follows=follows), {"commanded": commanded.name, "o": decimal(output, 1)})
 
 
 def _exchanged(rows: Sequence[Drive], commanded: Drive, comes: bool, given: Mapping[str, Any]) -> str | None:
@@ -327,7 +327,7 @@ def _percent(ask: Ask) -> BuiltItem | None:
         for other in ask.own.forward
         if other.name != name
     ][:2]
-    return number(ask, of(slip), mistakes, words={"o": fixed(output, 1)})
+    return number(ask, of(slip), mistakes, words={"o": decimal(output, 1)})
 
 
 FAMILIES = (

@@ -47,12 +47,7 @@ def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: Plan
         top: base line of its title.
     """
     width = _width(layout, state, pset)
-    title = (
-        set_words(pset.name)
-        if pset.pinions is PinionKind.SINGLE
-        else say("{set_name}, {pinions}", set_name=set_words(pset.name), pinions=pset.pinions)
-    )
-    group.text(Text(x, top, title, 14.0, "middle", True))
+    group.text(Text(x, top, _title(pset), 14.0, "middle", True))
     left, right = x - width / 2, x + width / 2
     for number, member in enumerate(ORDER):
         y = top + LINE * (number + 1) + 3
@@ -84,6 +79,12 @@ def state_text(state: DriveState, shaft: int) -> str:
     return f"({ratio_text(speed)})" if state.idle(shaft) else ratio_text(speed)
 
 
+def _title(pset: PlanetarySet) -> str:
+    if pset.pinions is PinionKind.SINGLE:
+        return set_words(pset.name)
+    return say("{set_name}, {pinions}", set_name=set_words(pset.name), pinions=pset.pinions)
+
+
 def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> None:
     if shaft in state.held:
         group.line((x, y - 5), (x + 8, y - 5), Look("ink", None, 1.8))
@@ -93,7 +94,7 @@ def _mark(group: Group, state: DriveState, shaft: int, x: float, y: float) -> No
 
 
 def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> float:
-    title = text_width(say("{set_name}, {pinions}", set_name=set_words(pset.name), pinions=pset.pinions), 14.0, bold=True)
+    title = text_width(_title(pset), 14.0, bold=True)
     names = max(text_width(_counted(pset, member), CARD_TYPE) for member in ORDER)
     if state is None:
         return max(title, names)

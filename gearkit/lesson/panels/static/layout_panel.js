@@ -81,7 +81,7 @@ class LayoutPanel {
     });
     this.fronts = html("div", { class: "gk-fronts" }, ...this.views.map((view, k) => html("figure", {},
       html("figcaption", {}, setWords(this.train.sets[k].name)), view.svg)),
-      this.colours = html("p", { class: "gk-note" }, say("Each colour is one shaft, as in the stick diagram; what never turns is black.")));
+      this.colours = html("p", { class: "gk-note" }, say("Each colour is one shaft, as in the stick diagram; what never turns has no colour.")));
   }
 
   buildChart() {

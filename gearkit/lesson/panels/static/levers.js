@@ -14,7 +14,7 @@ const STUB = 24;
 const LOW = 175;
 const NAME_ROOM = 23;
 // Mean width of a letter of a name, in px, rounded up.
-const LETTER = 6.5;
+const LETTER = 7;
 // Of its full size: its letters of 13 px are then 11 px high.
 const READABLE = 11 / 13;
 // Room for a figure such as −4500 beyond the longest arrow, in px.
