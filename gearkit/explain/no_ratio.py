@@ -129,8 +129,17 @@ def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> lis
     sides = layout.element_named(odd).between
     roots = [merged.root(side) for side in sides]
     given = {end: Fraction(1)}
-    words = say("With only {rest} applied", rest=listed(rest)) if rest else say("Without {odd}", odd=odd)
-    words += say(", let {end} make one turn", end=member_words(end))
+    locks = lock_steps(merged, StoryPart.CONFLICT)
+    if locks:
+        # What turns as a block is said before anything turns with it.
+        first = (
+            say("Think of only {rest} as applied.", rest=listed(rest)) if rest else say("Think of {odd} as left out.", odd=odd)
+        )
+        locks = [Step(StoryPart.CONFLICT, first, applied=merged.engaged), *locks]
+        words = say("Let {end} make one turn", end=member_words(end))
+    else:
+        words = say("With only {rest} applied", rest=listed(rest)) if rest else say("Without {odd}", odd=odd)
+        words += say(", let {end} make one turn", end=member_words(end))
     _, speeds = derive(merged, {merged.root(end): Fraction(1), merged.ground: Fraction(0)}, names, [""])
     free = [side for side, root in zip(sides, roots, strict=True) if root not in speeds]
     if free:
@@ -138,7 +147,7 @@ def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> lis
         given[free[0]] = Fraction(0)
         words += say(". Nothing fixes {free}, so let it stand", free=member_words(free[0]))
     told = Derivation(merged, {**given, HOUSING: Fraction(0)}, StoryPart.CONFLICT, end)
-    steps = [told.start(words + "."), *lock_steps(merged, StoryPart.CONFLICT)]
+    steps = [*locks, told.start(words + ".")]
     moves, speeds = derive(merged, told.speeds, names, roots)
     steps += told.steps(moves)
     values = {side: speeds[root] for side, root in zip(sides, roots, strict=True) if side != HOUSING}

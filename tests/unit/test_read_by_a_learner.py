@@ -27,6 +27,13 @@ HELD_SUN = layout(
     [("A", "clutch", "P1.ring", "input"), ("B", "clutch", "P1.carrier", "input")], {"1": "A", "2": "B", "N": ""},
 )  # fmt: skip
 
+# Two sets; K makes a block of the first.
+BLOCK_FIRST = layout(
+    ["P1 single 42 78", "P2 single 36 84"], '[["input", "P1.ring"], ["P1.carrier", "P2.sun"], ["output", "P2.carrier"]]',
+    [("K", "clutch", "P1.sun", "P1.ring"), ("B", "brake", "P2.ring", "housing"), ("C", "clutch", "P2.ring", "P2.carrier")],
+    {"2": "KB", "4": "KC", "N": ""},
+)  # fmt: skip
+
 
 def blocks(made: Layout) -> list[Block]:
     """The blocks of a layout's handout."""
@@ -40,7 +47,20 @@ def test_a_tie_up_is_told_from_its_cause_on() -> None:
     assert cause < speed < told.index("So sun 1 turns forward at the input speed while carrier 1 turns forward at 0.364")
     for train in (FOUR_SETS, *drawn(10)):
         told = words(train).partition("### One element too many")[2].partition("# Working")[0]
-        assert told.count("applied, let the") == bool(told and "So " in told), train
+        begins = told.count("applied, let the") + told.count("Think of ")
+        assert begins == bool(told and "So " in told), train
+
+
+def test_a_tie_up_says_what_turns_as_a_block_before_what_turns_with_it() -> None:
+    told = words(BLOCK_FIRST).partition("### One element too many: range 2 and C")[2].partition("# Working")[0]
+    order = [
+        "Think of only K and B as applied.",
+        "Set 1 is locked: its sun and ring",
+        "Let the input make one turn. All of set 1",
+    ]
+    places = [told.index(sentence) for sentence in order]
+    assert places == sorted(places)
+    assert places[-1] < told.index("So ring 2 stands still while carrier 2 turns forward")
 
 
 def test_slip_is_explained_before_it_is_asked_for() -> None:

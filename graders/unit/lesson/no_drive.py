@@ -16,6 +16,7 @@ from graders.unit.words.cells import Cell, code, prose, quoted, several, working
 from graders.unit.words.saying import escaped
 
 _MOST_STEPS = 3
+_MOST_OF_A_TIE_UP = 5
 
 
 def cells(facts: Facts) -> Iterator[Cell]:
@@ -208,10 +209,12 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
 def _contradiction(story: Story) -> list[Step]:
     """The steps from what is applied to the two speeds that do not agree; a working with letters is left out."""
     steps = _part(story, StoryPart.CONFLICT)
-    begins = next((place for place, step in enumerate(steps) if step.gives), len(steps) - 2)
+    begins = next((place for place, step in enumerate(steps) if step.applied), len(steps) - 2)
     between = steps[begins:-2]
-    short = len(between) <= _MOST_STEPS and all(len(step.sets) < 2 for step in between)
-    return [*(between if short else between[:1]), *steps[-2:]]
+    short = len(between) <= _MOST_OF_A_TIE_UP and all(len(step.sets) < 2 for step in between)
+    # Where too much lies between, what is applied and what is put in are said, and the rest stands in the derivation of the range.
+    told = between if short else [step for step in between if step.applied]
+    return [*told, *steps[-2:]]
 
 
 def _part(story: Story, part: StoryPart) -> list[Step]:
