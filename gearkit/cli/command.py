@@ -18,6 +18,7 @@ from typing import Any
 
 from gearkit import __version__
 from gearkit.text import screen
+from gearkit.text.loading import own_process
 from gearkit.text.numbers import NUMBER_FORM, exact
 from gearkit.text.phrases import fixed
 from gearkit.words.errors import GearkitError, UsageError
@@ -70,6 +71,8 @@ def run(program: str, about: str, commands: Sequence[Command], words: Sequence[s
         commands: the commands it knows.
         words: the command line; the process's own when left out.
     """
+    if words is None:
+        own_process()
     with screen.guarded():
         return _run(parser_of(program, about, commands), words)
 

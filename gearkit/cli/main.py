@@ -7,6 +7,7 @@ import importlib.util
 from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
+from gearkit.text.loading import loading
 
 FAMILIES = (
     "lessons",
@@ -31,7 +32,9 @@ ABOUT = "Planetary automatic transmissions: lessons, solver, pictures."
 
 def commands() -> list[Command]:
     """Return every command, family by family."""
-    return [command for family in FAMILIES for command in importlib.import_module(f"gearkit.cli.{family}").COMMANDS]
+    with loading():
+        families = [importlib.import_module(f"gearkit.cli.{family}") for family in FAMILIES]
+    return [command for family in families for command in family.COMMANDS]
 
 
 def main(words: Sequence[str] | None = None) -> int:

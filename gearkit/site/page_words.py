@@ -1,4 +1,4 @@
-"""What a page says in place of a notebook's cells that speak of running cells, by the cell's id; "" leaves a cell out."""
+"""What a page says in place of a notebook's cells that speak of running cells, and the words of a sheet that its page looks for."""
 
 from __future__ import annotations
 
@@ -7,6 +7,14 @@ from types import MappingProxyType
 
 from gearkit.words.say import later
 
+# In a task "One of `forward`, `reverse`." lists the choices, which a page makes into a list to choose from.
+ONE_OF, SEVERAL_OF = later("one of {options}"), later("one or more of {options}, with commas between")
+# What the head of a sheet says of running its cells; a page says something else above.
+RUNNING = later(
+    "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: it says how your answer "
+    "is read, not whether it is right."
+)
+# By the cell's id; "" leaves a cell out.
 INSTEAD: Mapping[str, str] = MappingProxyType(
     {
         "l00-title": later(

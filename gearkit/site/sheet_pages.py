@@ -16,6 +16,7 @@ from typing import Any
 
 from gearkit.site import prose
 from gearkit.site.page import button
+from gearkit.site.page_words import ONE_OF, RUNNING, SEVERAL_OF
 from gearkit.words.errors import UsageError
 from gearkit.words.say import languages, later, say, speaking_language
 
@@ -24,15 +25,9 @@ FOLDER = "sheets"
 _HANDED_OUT = "handed_out"
 _ONE = "answer"
 _LONGEST_ANSWER = 400
-# "- `S_R_C`: sun in, ring held, carrier out" names a part of the answer; "One of `forward`, `reverse`." would list its choices.
+# "- `S_R_C`: sun in, ring held, carrier out" names a part of the answer.
 _LABEL = re.compile(r"^- `(\w+)`: (.+)$", re.MULTILINE)
-ONE_OF, SEVERAL_OF = later("one of {options}"), later("one or more of {options}, with commas between")
 _OPTIONS = "((?:`[^`]+`(?:, )?)+)"
-# What the head of a sheet says of running its cells; a page says something else above.
-RUNNING = later(
-    "Run the next cell first. Write each answer between the quotation marks of its cell and run the cell: it says how your answer "
-    "is read, not whether it is right."
-)
 _HEADING = re.compile(r"(</?)h3\b([^>]*>)")
 _COLUMNS = ("learner", "sheet", "attempt", "page")
 NOBODY = later("Open the page whose address your instructor gave you.")

@@ -16,6 +16,8 @@ from importlib.util import find_spec
 from types import ModuleType
 from typing import Any
 
+from gearkit.text.loading import loading
+
 _PACKAGE = "nbgrader"
 # Checks the form of international addresses for jsonschema, which does without where it is not installed.
 _GRAMMARS = "rfc3987_syntax"
@@ -49,7 +51,7 @@ def load() -> None:
     package.__package__, package.__path__ = _PACKAGE, spec.submodule_search_locations
     sys.modules[_PACKAGE] = package
     try:
-        with _without(_GRAMMARS):
+        with loading(), _without(_GRAMMARS):
             import_module(f"{_PACKAGE}.api")
     except (ImportError, AttributeError):
         # A release whose tables need the start: whoever imports them next starts it, or sees the package's own error.

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
-from graders.cli import after, courses, deciding, elsewhere, listing, marking, paper, preparing, term, units
+from gearkit.text.loading import loading
 
+FAMILIES = (
+    "listing",
+    "units",
+    "courses",
+    "preparing",
+    "paper",
+    "marking",
+    "after",
+    "deciding",
+    "term",
+    "elsewhere",
+)
 ORDER = (
     "items",
     "unit",
@@ -48,7 +61,8 @@ ABOUT = "Class sheets of gearkit exercises: compose, hand out, mark, report, han
 
 def commands() -> list[Command]:
     """Return every command, in the order of the job."""
-    families = (listing, units, courses, preparing, paper, marking, after, deciding, term, elsewhere)
+    with loading():
+        families = [importlib.import_module(f"graders.cli.{family}") for family in FAMILIES]
     return sorted(
         (command for family in families for command in family.COMMANDS), key=lambda command: ORDER.index(command.name)
     )

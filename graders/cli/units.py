@@ -8,8 +8,6 @@ from pathlib import Path
 from gearkit.cli.command import DONE, Command, add_json, print_json, table
 from gearkit.train.catalogue import find
 from gearkit.words.say import ENGLISH, languages, speaking_language
-from graders.unit import unit
-from graders.unit.keeping import Fate
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,6 +23,10 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _unit(options: argparse.Namespace) -> int:
+    # Loaded here, because every command would wait for it.
+    from graders.unit import unit
+    from graders.unit.keeping import Fate
+
     with speaking_language(options.language):
         made = unit.make(find(options.layout), options.output, only_lesson=options.only == "lesson")
     if options.json:

@@ -20,7 +20,7 @@ from gearkit.answers.kinds.choices import labelled
 from gearkit.answers.kinds.kind import Form
 from gearkit.answers.listing import title_of
 from gearkit.answers.read.commas import EITHER
-from gearkit.site.sheet_pages import ONE_OF, RUNNING, SEVERAL_OF
+from gearkit.site.page_words import ONE_OF, RUNNING, SEVERAL_OF
 from gearkit.text.latex import with_tight_commas
 from gearkit.text.markdown import as_words
 from gearkit.words.say import ENGLISH, language_code, later, say, say_n

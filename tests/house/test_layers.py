@@ -124,6 +124,14 @@ def test_marking_side_loads_no_sympy() -> None:
     assert result.stdout.strip() == "[]"
 
 
+def test_the_command_graders_starts_without_what_only_notebooks_need() -> None:
+    # Each took part in every command: a fifth of a second of processor time before the first line was read.
+    heavy = "{'sympy', 'numpy', 'matplotlib', 'ipywidgets', 'anywidget', 'IPython', 'nbgrader', 'sqlalchemy'}"
+    code = f"import sys; from graders.cli.main import commands; commands(); print(sorted({heavy} & set(sys.modules)))"
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert result.stdout.strip() == "[]"
+
+
 def whole_graph() -> dict[str, set[str]]:
     """Which module imports which, also inside functions; what is imported for types alone is left out."""
     paths = [path for package in ("gearkit", "graders") for path in (ROOT / package).rglob("*.py")]

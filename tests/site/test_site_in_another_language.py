@@ -13,7 +13,7 @@ from gearkit.cli.main import main
 from gearkit.lesson.panels.bundle import said_in
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.print import web_page
-from gearkit.site import course_site, kit_archives, page, pyodide_files, sheet_pages
+from gearkit.site import course_site, kit_archives, page, page_words, pyodide_files, sheet_pages
 from gearkit.site.class_page import class_page
 from gearkit.site.handout import handout, notebook
 from gearkit.site.page import STATIC, modules_of
@@ -121,8 +121,8 @@ def test_the_commands_that_make_pages_take_a_language(command: list[str], tmp_pa
 @pytest.mark.parametrize("code", ["en", "de"])
 def test_a_sheet_keeps_its_own_language_on_a_page_in_another(code: str, language: Pseudo) -> None:
     with speaking_language(code):
-        head = say(sheet_pages.RUNNING)
-        choice = say(sheet_pages.ONE_OF, options="`north`, `south`")
+        head = say(page_words.RUNNING)
+        choice = say(page_words.ONE_OF, options="`north`, `south`")
     cells = [
         {"cell_type": "markdown", "source": f"# A1\n\n{head} Last."},
         {"cell_type": "markdown", "source": f"### 1. Turn\n\n- `way`: way ({choice})\n- `S`: size"},
