@@ -26,7 +26,7 @@ from gearkit.solve.one_way import braking, in_range
 from gearkit.text.phrases import listed
 from gearkit.train import catalogue
 from gearkit.words.errors import UsageError
-from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, LoadState
+from gearkit.words.terms import HOUSING, INPUT, OUTPUT, Drive, ElementKind, LoadState
 
 
 def _torques(options: argparse.Namespace) -> int:
@@ -71,9 +71,9 @@ def _as_json(range_name: str, torques: Torques) -> dict[str, object]:
 def _print(options: argparse.Namespace, torques: Torques) -> None:
     layout = torques.layout
     unit = "N·m" if options.input_torque is not None else "multiples of the input's"
-    applied = ", ".join(layout.engaged_in(options.range)) or "none"
+    engaged = ", ".join(layout.engaged_in(options.range)) or "none"
     print(
-        f"{layout.name}\nrange {options.range}: applied {applied}; {torques.drive}; torques in {unit}, power in those at input speed 1"
+        f"{layout.name}\nrange {options.range}: applied {engaged}; {torques.drive}; torques in {unit}, power in those at input speed 1"
     )
     print(_efficiency_line(options, torques) + "\n")
     if torques.power is None or torques.state not in (LoadState.SETTLED, LoadState.STATICALLY_UNDETERMINED):
@@ -130,16 +130,12 @@ def _print_findings(range_name: str, torques: Torques) -> None:
         lines.append(f"recirculation {shown(torques.recirculation, 3)} of the power that goes in: {way}")
     elif torques.recirculation == 0:
         lines.append("recirculation none")
-    if any(clutch in torques.engaged for clutch in _one_way_names(torques)):
+    if any(torques.layout.element_named(name).kind is ElementKind.ONE_WAY_CLUTCH for name in torques.engaged):
         both = braking(torques.layout, range_name)
         lines.append("engine braking: " + ("yes" if both.engine_braking else "none, the range freewheels in coast"))
     print("\n" + "\n".join(lines))
     if torques.drive is Drive.COAST:
         print("In coast the vehicle pushes: power goes in at the output.")
-
-
-def _one_way_names(torques: Torques) -> list[str]:
-    return [e.name for e in torques.layout.elements if e.kind == "one-way clutch"]
 
 
 def _torque_ratio(torques: Torques) -> str:

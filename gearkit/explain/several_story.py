@@ -22,7 +22,7 @@ from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.ranges import driving_choice
 from gearkit.solve.several.relation import Relation, relation
 from gearkit.solve.several.speeds_given import speeds_with_motions
-from gearkit.text.phrases import MINUS, count_words, decimal, listed, member_words
+from gearkit.text.phrases import MINUS, capital, count_words, decimal, listed, member_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say, say_n
@@ -103,7 +103,7 @@ class _Teller:
         locked = [name for name in self.motions.standing if name not in still]
         steps = []
         if still:
-            members = _start(listed(map(self.words, still)))
+            members = capital(listed(map(self.words, still)))
             words = say_n(
                 "{members} is held to the housing.", "{members} are held to the housing.", len(still), members=members
             )
@@ -209,7 +209,7 @@ class _Teller:
         left_free, outputs = self.motions, listed(map(self.words, self.motions.terminals.outputs))
         chosen = listed(map(self.words, self.driving))
         free = (
-            say("{number} of the speeds at the ends can be chosen", number=_start(_count(left_free.speeds_to_give)))
+            say("{number} of the speeds at the ends can be chosen", number=capital(_count(left_free.speeds_to_give)))
             if left_free.speeds_to_give != 1
             else say("One speed at the ends can be chosen")
         )
@@ -250,9 +250,9 @@ class _Teller:
             case TrainVerdict.INPUT_LOCKED:
                 words = say("The input cannot turn: {verdict}.", verdict=left_free.verdict)
                 if left_free.speeds_to_give and left_free.terminals.machines:
-                    words += " " + say("{chosen} still can, so a machine may drive by itself.", chosen=_start(chosen))
+                    words += " " + say("{chosen} still can, so a machine may drive by itself.", chosen=capital(chosen))
             case TrainVerdict.OUTPUT_LOCKED:
-                words = say("{outputs} cannot turn: {verdict}.", outputs=_start(outputs), verdict=left_free.verdict)
+                words = say("{outputs} cannot turn: {verdict}.", outputs=capital(outputs), verdict=left_free.verdict)
             case _:
                 words = say("Nothing at the ends can turn: {verdict}.", verdict=left_free.verdict)
         return Step(StoryPart.VERDICT, words)
@@ -347,10 +347,6 @@ def _sum(terms: list[tuple[Fraction, Maths, str]], of: object = None) -> Maths:
 
 def _has_teeth(made: Relation) -> bool:
     return any(product_ for factor in made.factors.values() for product_, _ in (*factor.numerator, *factor.denominator))
-
-
-def _start(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _count(value: int) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from gearkit.draw.front.gear_outline import unwound
 from gearkit.words.errors import GearkitError
 
 PRESSURE_ANGLE = math.radians(20)
@@ -76,7 +77,7 @@ class ToothedWheel:
         play = -self.thinning if self.internal else self.thinning
         at_pitch = (math.pi * self.module / 2 - play) / (2 * self.pitch_radius)
         angle = math.acos(min(1.0, self.base_radius / radius))
-        return at_pitch + _unwound(PRESSURE_ANGLE) - _unwound(angle)
+        return at_pitch + unwound(PRESSURE_ANGLE) - unwound(angle)
 
     def outline(self, flank_points: int = 10, arc_points: int = 4) -> list[Point]:
         """Return the closed outline of the teeth, counter-clockwise, without repeating the first point.
@@ -98,10 +99,6 @@ class ToothedWheel:
             polar += [(radius, middle + half) for radius, half in reversed(flank)]
             polar += _arc(low, middle + flank[0][1], middle + pitch_angle - flank[0][1], arc_points)
         return [(radius * math.cos(angle), radius * math.sin(angle)) for radius, angle in polar]
-
-
-def _unwound(angle: float) -> float:
-    return math.tan(angle) - angle
 
 
 def _arc(radius: float, start: float, stop: float, points: int) -> list[Point]:

@@ -7,7 +7,7 @@ text can become an instruction to the print engine, whoever wrote it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -208,7 +208,7 @@ def _from_markdown(text: str) -> Iterator[Block]:
     for block in blocks(_headings_apart(text)):
         if block.kind is BlockKind.TABLE:
             width = len(block.rows[0])
-            yield Table(block.rows[0], tuple(_as_wide(row, width) for row in block.rows[1:]))
+            yield Table(block.rows[0], tuple((*row[:width], *[""] * (width - len(row))) for row in block.rows[1:]))
         elif block.kind is BlockKind.PARAGRAPH:
             yield from _paragraph(block.rows[0][0])
         else:
@@ -229,7 +229,3 @@ def _paragraph(text: str) -> Iterator[Block]:
     for place, piece in enumerate(re.split(r"\$\$([^$]+)\$\$", text)):
         if piece.strip():
             yield Formula(piece.strip()) if place % 2 else Paragraph(piece.strip())
-
-
-def _as_wide(row: Sequence[str], width: int) -> tuple[str, ...]:
-    return (*row[:width], *[""] * (width - len(row)))

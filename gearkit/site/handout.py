@@ -10,7 +10,6 @@ import contextlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from gearkit.answers.judge.checkers import Part
 from gearkit.answers.kinds.choices import labelled
 from gearkit.draw.core.embed import SvgPicture
 from gearkit.draw.lever.sketches import together
@@ -140,11 +139,8 @@ def _exercise(exercise: Exercise) -> Iterator[Block]:
     if told:
         yield Entries(told[0])
     for part in parts:
-        yield _field(part, len(parts))
-
-
-def _field(part: Part, parts: int) -> Field:
-    return Field(part.label or part.name if parts > 1 else say("Answer"), part.unit, part.kind.traits.read_as_formula)
+        label = part.label or part.name if len(parts) > 1 else say("Answer")
+        yield Field(label, part.unit, part.kind.traits.read_as_formula)
 
 
 def _task(panel: TaskPanel) -> Iterator[Block]:

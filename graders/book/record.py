@@ -236,14 +236,6 @@ class MarkSheet:
         return cls(**kept)
 
 
-def totals(items: Iterable[ItemMark]) -> tuple[float, float]:
-    """Score and maximum of some items, in marks."""
-    score, most = 0.0, 0.0
-    for item in items:
-        score, most = score + item.score, most + item.max
-    return round(score, 6), round(most, 6)
-
-
 def line_of(marked: LearnerMarks) -> str:
     """A learner's marks as they stand in a file, on one line."""
     return json.dumps(marked.to_file(), ensure_ascii=False)

@@ -244,10 +244,6 @@ def _show(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _totals_arguments(parser: argparse.ArgumentParser) -> None:
-    add_course(parser)
-
-
 def _totals(options: argparse.Namespace) -> int:
     from graders.report.pages import course_report
 
@@ -339,7 +335,5 @@ COMMANDS = [
         _remove_arguments,
         _remove,
     ),
-    Command(
-        "totals", "write the marks of the whole course, retakes counted", "graders totals COURSE", _totals_arguments, _totals
-    ),
+    Command("totals", "write the marks of the whole course, retakes counted", "graders totals COURSE", add_course, _totals),
 ]

@@ -91,10 +91,6 @@ def _cut_off(notebook: Notebook, sheet: str) -> Files:
     return {f"{sheet}.ipynb": data[: data.rindex(json.dumps(notebook["cells"][last]["source"]).encode()[:20])]}
 
 
-def _last_item(items: Sequence[str]) -> Sequence[str]:
-    return items[-1:]
-
-
 def _duplicated(notebook: Notebook, sheet: str) -> Files:
     """Copy an answer cell, with an older answer in the first of the two."""
     changed = copy.deepcopy(notebook)
@@ -110,10 +106,6 @@ def _deleted(notebook: Notebook, sheet: str) -> Files:
     gone = [item_of(cell) for cell in changed["cells"] if item_of(cell)][1:3]
     changed["cells"] = [cell for cell in changed["cells"] if item_of(cell) not in gone]
     return plain(changed, sheet)
-
-
-def _second_and_third(items: Sequence[str]) -> Sequence[str]:
-    return items[1:3]
 
 
 def _stripped(notebook: Notebook, sheet: str) -> Files:
@@ -159,9 +151,9 @@ MISHAPS: Mapping[str, Mishap] = {
     "reads the key": Mishap("code that looks for the course key, the gradebook and the others' work", _with_code(_KEY, 1)),
     "forged card": Mishap("a copy that says it was made for somebody else", _forged),
     "renamed": Mishap("a file with a number added to its name", _renamed),
-    "cut off": Mishap("a file that ends in the middle", _cut_off, _last_item),
+    "cut off": Mishap("a file that ends in the middle", _cut_off, lambda items: items[-1:]),
     "duplicated cell": Mishap("an answer cell twice, the older answer first", _duplicated),
-    "deleted cells": Mishap("two answer cells deleted", _deleted, _second_and_third),
+    "deleted cells": Mishap("two answer cells deleted", _deleted, lambda items: items[1:3]),
     "no metadata": Mishap("a notebook saved by a program that drops what it does not know", _stripped),
     "other encoding": Mishap("a file saved in another encoding", _other_encoding),
 }

@@ -137,14 +137,10 @@ def _taken(sheet: Sheet, submission: Submission) -> Found:
 
 def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:
     if not variants:
-        return tuple(_unmarked(entry) for entry in sheet.items)
+        return tuple(ItemMark(entry.item.id, 0.0, float(entry.marks), "missing") for entry in sheet.items)
     return tuple(
         _item(entry, variant, gathered, flags, sheet.rules) for entry, variant in zip(sheet.items, variants, strict=True)
     )
-
-
-def _unmarked(entry: SheetItem) -> ItemMark:
-    return ItemMark(entry.item.id, 0.0, float(entry.marks), "missing")
 
 
 def _item(entry: SheetItem, variant: Variant, gathered: Harvest, flags: list[str], rules_of_sheet: SheetRules) -> ItemMark:

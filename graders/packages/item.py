@@ -105,13 +105,10 @@ def _body(variant: Variant, questions: Sequence[Question], picture: tuple[str, s
             # The task asks to write a formula, and a choice stands there.
             which = _WHICH if isinstance(variant.key.checkers[part.name], FormulaChecker) else ""
             if label or which:
-                asked.fields.insert(0, _prompt(": ".join(filter(None, (label, which)))))
+                words = inline(": ".join(filter(None, (label, which))))
+                asked.fields.insert(0, element("qti-prompt", None, *page_part(f"<span>{words}</span>")))
             parts.append(asked.fields)
     return element("qti-item-body", None, *parts)
-
-
-def _prompt(label: str) -> ET.Element:
-    return element("qti-prompt", None, *page_part(f"<span>{inline(label)}</span>"))
 
 
 def _processing(

@@ -109,8 +109,8 @@ def test_the_other_pictures(capsys: pytest.CaptureFixture[str]) -> None:
     engaged = layout.engaged_in("2")
     drawings: dict[str, Callable[[], object]] = {
         "front view": lambda: front_view.draw(layout.sets[0]),
-        "speed plot": lambda: speed_plot.draw(layout),
-        "application chart": lambda: chart.draw(layout),
+        "speed plot": lambda: speed_plot.picture(layout).svg(),
+        "application chart": lambda: chart.picture(layout).svg(),
         "power flow": lambda: power_picture.draw(layout, engaged),
     }
     for name, work in drawings.items():

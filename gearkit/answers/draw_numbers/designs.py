@@ -36,7 +36,9 @@ def mark_design(
     # What was shown is given; a learner's own count stands before a hidden drawn one of the same letter.
     shown = {name: number for name, number in variant.key.values.items() if name not in variant.item.draw.hidden}
     pairs = pairs_of({**shown, **counts})
-    parts = tuple(_demand(constraint, number, pairs) for number, constraint in enumerate(constraints, start=1))
+    parts = tuple(
+        _judged(constraint, number, _is_met(constraint, pairs)) for number, constraint in enumerate(constraints, start=1)
+    )
     score, full = total(part.score for part in parts), total(part.max for part in parts)
     missing = [part for part in variant.parts if not texts[part.name] and part.name not in unread]
     empty = Said(
@@ -81,10 +83,6 @@ def mark_design(
         parts,
         tuple(said),
     )
-
-
-def _demand(constraint: Constraint, number: int, pairs: Pairs) -> PartResult:
-    return _judged(constraint, number, _is_met(constraint, pairs))
 
 
 @kept_for_each_language(512)

@@ -19,7 +19,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.service.faults import ElementFault, with_faults
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import capital, decimal
 from gearkit.words.say import later, say
 from gearkit.words.terms import FaultMode, Verdict
 
@@ -273,7 +273,7 @@ def _slips(train: Train) -> Iterator[Case]:
             say("how much too fast in range {row}", row=row.name),
             say(
                 "{up} is commanded. The input turns at <n> r/min, the output at <o> r/min. By how much does the input turn too fast, in percent of its speed?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
             ),
             {1: 4, 2: 5, 3: 6}[hard],
             hard,

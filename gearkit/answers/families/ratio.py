@@ -16,11 +16,10 @@ from gearkit.answers.kinds.words import OrderChecker
 from gearkit.answers.layouts import hints, words, wrong
 from gearkit.answers.layouts.family import Ask, Case, Family, grid, number, part_name
 from gearkit.answers.layouts.train import Drive, Train
-from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve import ratios
 from gearkit.solve.mobility import assess
-from gearkit.text.phrases import count_words, listed
+from gearkit.text.phrases import capital, count_words, listed
 from gearkit.words.say import later, say
 from gearkit.words.terms import PinionKind, Verdict
 
@@ -57,13 +56,10 @@ def _numbers(train: Train) -> Iterator[Case]:
         )
 
 
-def _ratio_mistakes(train: Train, row: Drive) -> tuple[Wrong, ...]:
-    return (*wrong.multiplied(train, row), *wrong.mistakes_in(train, row, wrong.ratio))
-
-
 def _number(ask: Ask) -> BuiltItem | None:
     row = ask.own.row(ask.about[0])
-    return number(ask, wrong.right(row.name, wrong.ratio), _ratio_mistakes(ask.own, row))
+    mistakes = (*wrong.multiplied(ask.own, row), *wrong.mistakes_in(ask.own, row, wrong.ratio))
+    return number(ask, wrong.right(row.name, wrong.ratio), mistakes)
 
 
 def _formulas(train: Train) -> Iterator[Case]:
@@ -222,7 +218,7 @@ def _order(train: Train) -> Iterator[Case]:
         say("forward ranges in order of their ratios"),
         say(
             "{value} of the forward ranges are made with these elements. Put them in order of their ratios, the largest first. Answer with the letters.\n\n<list>",
-            value=words.up(count_words(len(rows))),
+            value=capital(count_words(len(rows))),
         ),
         len(rows),
         3,
@@ -323,7 +319,7 @@ def _rings(train: Train) -> Iterator[Case]:
                 say("ring of {told} for a wanted ratio of range {row}", told=told, row=row.name),
                 say(
                     "{up} shall have the ratio $<i>$ exactly. All tooth counts stay but ${ring}$, the ring of {told} (whether planets fit does not matter here). How many teeth must that ring have?",
-                    up=words.up(words.range_words(train.layout, row)),
+                    up=capital(words.range_words(train.layout, row)),
                     ring=ring,
                     told=told,
                 ),

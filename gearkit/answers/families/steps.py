@@ -18,6 +18,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.text.phrases import capital
 from gearkit.words.say import later, say
 
 SUBJECT = later("steps")
@@ -99,7 +100,7 @@ def _spreads(train: Train) -> Iterator[Case]:
     yield Case(
         (),
         say("spread"),
-        say("{up}. How large is the spread of this transmission?", up=words.up(told)),
+        say("{up}. How large is the spread of this transmission?", up=capital(told)),
         {1: 3, 2: 4, 3: 6}[hard],
         hard,
         (
@@ -116,7 +117,7 @@ def _spreads(train: Train) -> Iterator[Case]:
         say("equal steps"),
         say(
             "{up}; there are {forward} forward ranges. If all steps were equal, how large would each be?",
-            up=words.up(told),
+            up=capital(told),
             forward=len(train.forward),
         ),
         {1: 4, 2: 5, 3: 6}[hard],

@@ -223,23 +223,14 @@ def number(
         forms = tuple(
             WrongForm(wrong.code, {ONE_PART: value_}, wrong.sentence, says=wrong.says)
             for wrong, value_ in wrong_values(ask, right, wrongs, factor)
-            if clear_of_sign(value_, value * factor)
+            # What is right but for its sign earns half and has its own sentence.
+            if value_ != -value * factor
         )
     except UnclearError:
         return None
     checker = NumberChecker(value * factor, item.kind, item.tolerance, item.unit, ask.drawn.visible, item.pi, item.size_only)
     part = Part(ONE_PART, "", item.kind, item.unit, (), Fraction(item.marks))
     return BuiltItem((part,), Key({ONE_PART: checker}, forms, values=ask.drawn.values), words or {})
-
-
-def clear_of_sign(wrong: Fraction, right: Fraction) -> bool:
-    """Return whether a wrong value is more than the right one with the other sign, which earns half and has its own sentence.
-
-    Args:
-        wrong: the wrong value.
-        right: the right one.
-    """
-    return wrong != -right
 
 
 def choice(

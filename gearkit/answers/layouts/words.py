@@ -9,7 +9,7 @@ from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in, with_teeth
 from gearkit.answers.layouts.train import Drive, Train, train_of
 from gearkit.solve import ratios
 from gearkit.text.markdown import as_words
-from gearkit.text.phrases import decimal, listed
+from gearkit.text.phrases import capital, decimal, listed
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
@@ -71,15 +71,6 @@ def letter(layout: Layout, which: str, set_name: str) -> str:
     """
     suffix = _suffixes(layout)[set_name]
     return f"{which}_{suffix}" if len(suffix) == 1 else f"{which}_{{{suffix}}}"
-
-
-def up(text: str) -> str:
-    """Return a text with a capital in front, the rest as it is.
-
-    Args:
-        text: such as "range 3 (C and D applied)".
-    """
-    return text[:1].upper() + text[1:]
 
 
 def element_words(layout: Layout, element: Element, kinds: bool = True) -> str:
@@ -166,7 +157,7 @@ def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     for pset, given, counts in zip(layout.sets, own.sets, teeth, strict=True):
         kept = some_drawn and counts == AS_GIVEN and pset.pinions is not PinionKind.BEVEL
         lines.append(
-            f"- {up(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
+            f"- {capital(set_words(layout, pset.name))}{_KINDS[pset.pinions]}: "
             f"{_teeth(layout, pset)}{_NOT_DRAWN if kept or (given.ring_to_sun and counts == AS_GIVEN) else ''}."
         )
     shafts = [shaft for shaft in layout.shafts if len(shaft) > 1]

@@ -32,15 +32,6 @@ NUMBERS = (
 )  # fmt: skip
 
 
-def draw(layout: Layout) -> str:
-    """Return the ratio chart as SVG text.
-
-    Args:
-        layout: any layout.
-    """
-    return picture(layout).svg()
-
-
 def picture(layout: Layout) -> Picture:
     """Return the ratio chart as a picture.
 

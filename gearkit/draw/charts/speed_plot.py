@@ -42,15 +42,6 @@ class Line:
     series: Series
 
 
-def draw(layout: Layout) -> str:
-    """Return the speed plot as SVG text.
-
-    Args:
-        layout: any layout.
-    """
-    return picture(layout).svg()
-
-
 def picture(layout: Layout) -> Picture:
     """Return the speed plot as a picture.
 

@@ -53,9 +53,10 @@ def _half_angle(radius: float, pitch: float, play: float) -> float:
     base = pitch * math.cos(PRESSURE_ANGLE)
     at_pitch = (math.pi / 2 - play) / (2 * pitch)
     angle = math.acos(base / radius) if radius > base else 0.0
-    half = at_pitch + _involute(PRESSURE_ANGLE) - _involute(angle)
+    half = at_pitch + unwound(PRESSURE_ANGLE) - unwound(angle)
     return max(half, 0.12 / pitch)
 
 
-def _involute(angle: float) -> float:
+def unwound(angle: float) -> float:
+    """Return the involute function of a pressure angle, in radians."""
     return math.tan(angle) - angle

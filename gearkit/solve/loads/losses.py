@@ -104,7 +104,7 @@ def settle(
         # A set carries torque while nothing fixes its own speeds: its loss cannot be told.
         return Settled(LoadState.NOT_UNIQUE, lossless, {}, None, 0)
     powers = case.rolling(lossless)
-    signs = {name: _sign(power) if efficiencies[name] < 1 else 0 for name, power in powers.items()}
+    signs = {name: sign_of(power) if efficiencies[name] < 1 else 0 for name, power in powers.items()}
     margin = sum((abs(p) * (1 - efficiencies[n]) for n, p in powers.items()), Fraction(0)) / abs(input_torque)
     statics = case.confirmed(signs)
     if statics is not None and margin < SAFE_MARGIN and case.proper(statics):
@@ -138,7 +138,7 @@ class _Case:
         if statics is None or not statics.complete:
             return None
         for name, power in self.rolling(statics).items():
-            if self.efficiencies[name] < 1 and _sign(power) not in (0, signs[name]):
+            if self.efficiencies[name] < 1 and sign_of(power) not in (0, signs[name]):
                 return None
         return statics
 
@@ -157,9 +157,9 @@ class _Case:
         nothing = Statics(dict.fromkeys(lossless.members), dict.fromkeys(lossless.elements), None, None)
         if unknown:
             return Settled(state, nothing, {}, None, 0)
-        signs = {name: _sign(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
+        signs = {name: sign_of(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
         statics = self.with_signs(signs)
-        if statics is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(statics).items()):
+        if statics is None or any(sign_of(power) not in (0, signs[name]) for name, power in self.rolling(statics).items()):
             return Settled(state, nothing, {}, None, 0)
         return Settled(state, statics, signs, None, 0)
 
@@ -172,12 +172,13 @@ class _Case:
             statics = self.confirmed(signs)
             if statics is not None and self.proper(statics) and all(statics != known for _, known in standing):
                 rolling = self.rolling(statics)
-                standing.append(({name: _sign(rolling[name]) * abs(sign) for name, sign in signs.items()}, statics))
+                standing.append(({name: sign_of(rolling[name]) * abs(sign) for name, sign in signs.items()}, statics))
         if len(standing) == 1:
             return Settled(LoadState.SETTLED, standing[0][1], standing[0][0], margin, 2 ** len(free))
         state = LoadState.NOT_UNIQUE if standing else LoadState.SELF_LOCKING
         return Settled(state, lossless, {}, margin, 2 ** len(free))
 
 
-def _sign(value: Fraction) -> int:
+def sign_of(value: Fraction) -> int:
+    """Return 1, -1 or 0."""
     return (value > 0) - (value < 0)

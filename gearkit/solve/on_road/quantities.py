@@ -97,7 +97,8 @@ def read_quantity(text: str, measure: Measure) -> float:
         raise UsageError(f"{text!r} has a comma: write decimals with a point, and thousands without a comma.")
     match = _TEXT.fullmatch(text)
     if match is None:
-        raise UsageError(f"{text!r} is no {measure}: write a number and a unit, such as {_example(measure)}.")
+        example = f"100 {_KINDS[measure].shown[Units.SI]}"
+        raise UsageError(f"{text!r} is no {measure}: write a number and a unit, such as {example!r}.")
     return to_own(float(match[1].replace("−", "-")), match[2], measure)
 
 
@@ -130,7 +131,3 @@ def in_units(value: float, measure: Measure, units: Units) -> tuple[float, str]:
     kind = _KINDS[measure]
     unit = kind.shown[units]
     return value / kind.sizes[unit], unit
-
-
-def _example(measure: Measure) -> str:
-    return repr(f"100 {_KINDS[measure].shown[Units.SI]}")

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import product
 
-from gearkit.solve.loads.losses import SAFE_MARGIN
+from gearkit.solve.loads.losses import SAFE_MARGIN, sign_of
 from gearkit.solve.several.statics import Balance, Question
 from gearkit.words.terms import LoadState
 
@@ -60,7 +60,7 @@ class Case:
         if any(self._rolling_speed(name) is None and lossless.members[f"{name}.sun"] for name in self.efficiencies):
             # A set carries torque while nothing fixes its own speeds: its loss cannot be told.
             return Settled(LoadState.NOT_UNIQUE, lossless, None)
-        signs = {name: _sign(power) if self.efficiencies[name] < 1 else 0 for name, power in self.rolling(lossless).items()}
+        signs = {name: sign_of(power) if self.efficiencies[name] < 1 else 0 for name, power in self.rolling(lossless).items()}
         margin = self._margin(lossless)
         if not self.question.at_rest and margin is not None and margin < SAFE_MARGIN:
             balance = self._confirmed(signs, {})
@@ -126,8 +126,8 @@ class Case:
         if balance is None or not balance.complete:
             return None
         rolling, powers = self.rolling(balance), self.powers(balance)
-        right = all(self.efficiencies[name] == 1 or _sign(rolling[name]) in (0, sign) for name, sign in signs.items())
-        right = right and all(_sign(powers[name]) in (0, sign) for name, sign in machines.items())
+        right = all(self.efficiencies[name] == 1 or sign_of(rolling[name]) in (0, sign) for name, sign in signs.items())
+        right = right and all(sign_of(powers[name]) in (0, sign) for name, sign in machines.items())
         return balance if right else None
 
     def _power_leaves(self, balance: Balance) -> bool:
@@ -151,12 +151,8 @@ class Case:
             or self.question.at_rest
         ):
             return Settled(state, nothing, None)
-        signs = {name: _sign(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
+        signs = {name: sign_of(power) if name in rolls else 0 for name, power in self.rolling(lossless).items()}
         balance = self._with_signs(signs, {})
-        if balance is None or any(_sign(power) not in (0, signs[name]) for name, power in self.rolling(balance).items()):
+        if balance is None or any(sign_of(power) not in (0, signs[name]) for name, power in self.rolling(balance).items()):
             return Settled(state, nothing, None)
         return Settled(state, balance, None)
-
-
-def _sign(value: Fraction) -> int:
-    return (value > 0) - (value < 0)

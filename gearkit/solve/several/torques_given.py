@@ -185,7 +185,7 @@ class _Answer:
             state = LoadState.SETTLED if balance.complete else LoadState.STATICALLY_UNDETERMINED
             state = LoadState.WITHOUT_LOSSES if lossy and balance.complete else state
             return self._made(state, balance, {}, {}, None, (), 0, ())
-        if lossy and self._redundant():
+        if lossy and len(self.question.given) > self._wanted():
             raise UsageError(
                 f"{self.motions.terminals.layout.name}: {len(self.question.given)} torques are given where "
                 f"{self._wanted()} fix all; with losses the others need not agree with them. Give {self._wanted()}."
@@ -198,9 +198,6 @@ class _Answer:
 
     def _wanted(self) -> int:
         return self.motions.torques_to_give - bool(self.question.at_rest)
-
-    def _redundant(self) -> bool:
-        return len(self.question.given) > self._wanted()
 
     def _machine_efficiencies(self) -> dict[str, Fraction]:
         return {machine.name: machine.efficiency or Fraction(1) for machine in self.motions.terminals.layout.machines}

@@ -45,7 +45,7 @@ def write(data: ExportData, path: Path) -> None:
     """
     tables = {
         "manifest": _csv(("propertyName", "value"), _manifest(data)),
-        "categories": _csv(CATEGORY_FIELDS, [_category(data)]),
+        "categories": _csv(CATEGORY_FIELDS, [{"sourcedId": data.id_of("category"), "title": "Exercise sheets"}]),
         "lineItems": _csv(LINE_ITEM_FIELDS, [_line_item(data, sheet) for sheet in counted_sheets(data)]),
         "results": _csv(RESULT_FIELDS, [row for sheet in counted_sheets(data) for row in _results(data, sheet)]),
     }
@@ -71,10 +71,6 @@ def _manifest(data: ExportData) -> list[dict[str, str]]:
     pairs += [(f"file.{name}", "bulk" if name in _WRITTEN else "absent") for name in FILES]
     pairs += [("source.systemName", "gearkit"), ("source.systemCode", data.course)]
     return [{"propertyName": name, "value": value} for name, value in pairs]
-
-
-def _category(data: ExportData) -> dict[str, str]:
-    return {"sourcedId": data.id_of("category"), "title": "Exercise sheets"}
 
 
 def _line_item(data: ExportData, sheet: ExportedSheet) -> dict[str, str]:

@@ -120,7 +120,7 @@ def page_for(
         mistakes={code: name for code, (name, _) in gather.mistake_words(codes).items()},
         labels={v.item.id: {part.name: part.label for part in v.parts} for v in drawn if len(v.parts) > 1},
         pictures=_pictures(sheet, drawn, marked),
-        answers=_right_answers(drawn) if answers else {},
+        answers={v.item.id: marking.right_answer(v) for v in drawn} if answers else {},
         note=note,
         counts=counts,
         zone=course.time_zone,
@@ -135,10 +135,6 @@ def _in_course_time(learner: LearnerMarks, course: Course) -> LearnerMarks:
     if not learner.handed_in:
         return learner
     return replace(learner, handed_in=dt.datetime.fromisoformat(learner.handed_in).astimezone(course.zone).isoformat())
-
-
-def _right_answers(drawn: Sequence[Variant]) -> dict[str, dict[str, str]]:
-    return {variant.item.id: marking.right_answer(variant) for variant in drawn}
 
 
 def _pictures(sheet: Sheet, drawn: Sequence[Variant], marks: LearnerMarks) -> dict[str, str]:

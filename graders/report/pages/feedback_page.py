@@ -13,7 +13,7 @@ from html import escape
 
 from gearkit.text.markdown import to_html
 from gearkit.text.mathml import from_expression
-from gearkit.text.phrases import OR, listed, localized
+from gearkit.text.phrases import OR, capital, listed, localized
 from gearkit.words.say import language_code, later, say, say_n
 from graders.book.record import NOTHING_READ, ItemMark, LearnerMarks
 from graders.report.figures.ideas import LearnerIdeas
@@ -273,7 +273,7 @@ def _next_steps(marks: LearnerMarks, words: FeedbackWords) -> str:
     for place, item in enumerate(marks.items, start=1):
         if item.earned < item.max:
             about = words.items.get(item.item, ItemWords(item.item))
-            where = escape(_capital(about.where or say("this sheet's lesson")))
+            where = escape(capital(about.where or say("this sheet's lesson")))
             missed.setdefault(linked(where, words.lessons.get(about.folder, "")), []).append(str(place))
     note = f"<p>{escape(words.note)}</p>" if words.note else ""
     title, again = say("What next"), say("These parts are worth another look:")
@@ -292,10 +292,6 @@ def _again(where: str, places: Sequence[str]) -> str:
         where=where,
         places=escape(listed(places)),
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _footer(marks: LearnerMarks, zone: str) -> str:

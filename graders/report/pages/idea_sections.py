@@ -9,7 +9,7 @@ from gearkit.answers.beliefs.belief import Belief
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.lesson.syllabus import LESSONS
 from gearkit.text.markdown import inline, to_html
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed
 from gearkit.words.say import say, say_n
 from graders.course.roster import by_name
 from graders.report.figures.class_data import ReportData
@@ -117,7 +117,7 @@ def _shared(data: ReportData, shared_idea: SharedIdea) -> str:
         apart += f" {escape(shared_idea.separates)} separates the two.</p>" if shared_idea.separates else "</p>"
     begin = "Seen in" if many else f"{people[0]}, in"
     return (
-        f'<section class="taught"><div><h3>{escape(_capital(belief.name))}: {counted(len(people), "learner")}</h3>'
+        f'<section class="taught"><div><h3>{escape(capital(belief.name))}: {counted(len(people), "learner")}</h3>'
         f"<p>{begin} {seen}. Taught in lesson {belief.lesson}.{ask}</p>{table}{apart}"
         f'<p class="small">To practise: {inline(belief.practise)}</p></div></section>'
     )
@@ -127,7 +127,7 @@ def _suspected(data: ReportData, suspected: Mapping[Belief, tuple[Sequence[str],
     if not suspected:
         return ""
     rows = "".join(
-        f'<tr><th scope="row">{escape(_capital(belief.name))}</th><td>{listed(_people(data, learners))}</td>'
+        f'<tr><th scope="row">{escape(capital(belief.name))}</th><td>{listed(_people(data, learners))}</td>'
         f"<td>{listed([escape(item) for item in items])}</td></tr>"
         for belief, (learners, items) in suspected.items()
     )
@@ -145,10 +145,6 @@ def _suspected(data: ReportData, suspected: Mapping[Belief, tuple[Sequence[str],
         f'the guess.</p><table class="plain"><thead><tr><th scope="col">May be behind it</th><th scope="col">Learners</th>'
         f'<th scope="col">Ask</th></tr></thead><tbody>{rows}</tbody></table>{how}'
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _people(data: ReportData, learners: Sequence[str]) -> list[str]:

@@ -13,7 +13,7 @@ from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
 from gearkit.solve.loads.torques import Torques
-from gearkit.text.phrases import decimal, fixed, listed
+from gearkit.text.phrases import capital, decimal, fixed, listed
 from gearkit.words.say import later, say
 
 SUBJECT = later("efficiency")
@@ -168,7 +168,7 @@ def _outputs(train: Train) -> Iterator[Case]:
             say("output torque with losses in range {row}", row=row.name),
             say(
                 "{up}, under drive, <T> N·m at the input.{basic} How large is the output torque (size and unit; a sign does not count)?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 basic=say(_BASIC),
             ),
             MARKS[hard],

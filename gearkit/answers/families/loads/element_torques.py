@@ -29,7 +29,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, UnclearError, choi
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed
 from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, OUTPUT, ElementKind
 
@@ -48,7 +48,7 @@ def _holdings(train: Train) -> Iterator[Case]:
                 say("torque that {name} holds in range {row}", name=name, row=row.name),
                 say(
                     "{up}, <T> N·m at the input, no losses. How large is the torque that {what} {name} holds {size}?",
-                    up=words.up(words.range_words(train.layout, row)),
+                    up=capital(words.range_words(train.layout, row)),
                     what=what,
                     name=name,
                     size=say(SIZE),
@@ -67,7 +67,7 @@ def _clutches(train: Train) -> Iterator[Case]:
                 say("torque in clutch {name} in range {row}", name=name, row=row.name),
                 say(
                     "{up}, <T> N·m at the input, no losses. How large is the torque that clutch {name} carries {size}?",
-                    up=words.up(words.range_words(train.layout, row)),
+                    up=capital(words.range_words(train.layout, row)),
                     name=name,
                     size=say(SIZE),
                 ),
@@ -207,7 +207,7 @@ def _tables(train: Train) -> Iterator[Case]:
             say("torques in all elements in range {row}", row=row.name),
             say(
                 "{up}, <T> N·m at the input, no losses. How large are the torques in {names} {size}?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 names=listed(sorted(names)),
                 size=say(SIZE),
             ),

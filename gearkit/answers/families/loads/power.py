@@ -12,6 +12,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
+from gearkit.text.phrases import capital
 from gearkit.words.say import say
 from gearkit.words.terms import HOUSING, MEMBERS
 
@@ -27,7 +28,7 @@ def _rollings(train: Train) -> Iterator[Case]:
                 say("power through the teeth of {told} in range {row}", told=told, row=row.name),
                 say(
                     "{up}, no losses. How much power goes through the teeth of {told}, as seen from its carrier, as a multiple of the input power (size only)?",
-                    up=words.up(words.range_words(train.layout, row)),
+                    up=capital(words.range_words(train.layout, row)),
                     told=told,
                 ),
                 MARKS[hard],
@@ -106,7 +107,7 @@ def _powers(train: Train) -> Iterator[Case]:
             say("power on {told} in range {row}", told=told, row=row.name),
             say(
                 "{up}, no losses. How much power is on {told}, as a multiple of the input power (size only)?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 told=told,
             ),
             MARKS[hard],
@@ -175,7 +176,7 @@ def _clutches(train: Train) -> Iterator[Case]:
                 say("power through clutch {name} in range {row}", name=name, row=row.name),
                 say(
                     "{up}, no losses. How much power does clutch {name} pass on, as a multiple of the input power (size only)?",
-                    up=words.up(words.range_words(train.layout, row)),
+                    up=capital(words.range_words(train.layout, row)),
                     name=name,
                 ),
                 MARKS[hard],

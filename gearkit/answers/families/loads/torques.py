@@ -12,7 +12,7 @@ from gearkit.answers.layouts.family import Ask, Case, Family, number
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.layouts.wrong import Wrong
 from gearkit.answers.rules.built_item import BuiltItem
-from gearkit.text.phrases import listed
+from gearkit.text.phrases import capital, listed
 from gearkit.words.say import later, say, say_n
 from gearkit.words.terms import HOUSING, MEMBERS
 
@@ -90,7 +90,7 @@ def hints_of(train: Train, row: Drive) -> tuple[str, str, str]:
         else say("Follow the input torque through the clutches.")
     )
     free = [words.set_words(layout, name) for name, carries in train.carries(row).items() if carries is False]
-    idle = (" " + say_n("{up} carries nothing.", "{up} carry nothing.", len(free), up=words.up(listed(free)))) if free else ""
+    idle = (" " + say_n("{up} carries nothing.", "{up} carry nothing.", len(free), up=capital(listed(free)))) if free else ""
     sets = listed(words.set_words(layout, name) for name in loaded)
     sets = say("each of {sets}", sets=sets) if len(loaded) > 1 else sets
     return (
@@ -141,7 +141,7 @@ def _housings(train: Train) -> Iterator[Case]:
             say("torque that the housing takes up in range {row}", row=row.name),
             say(
                 "{up}, <T> N·m at the input, no losses. How large is the torque that the whole transmission puts on its housing {size}?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 size=say(SIZE),
             ),
             MARKS[hard] - 1,
@@ -201,7 +201,7 @@ def _members(train: Train) -> Iterator[Case]:
             say("torque on {told} in range {row}", told=told, row=row.name),
             say(
                 "{up}, <T> N·m at the input, no losses. How large is the torque on {told} {size}?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 told=told,
                 size=say(SIZE),
             ),
@@ -259,7 +259,7 @@ def _inputs(train: Train) -> Iterator[Case]:
             say("output torque in range {row}", row=row.name),
             say(
                 "{up}, <T> N·m at the input, no losses. How large is the torque at the output {size}?",
-                up=words.up(words.range_words(train.layout, row)),
+                up=capital(words.range_words(train.layout, row)),
                 size=say(SIZE),
             ),
             MARKS[hard] - 1,
