@@ -234,9 +234,9 @@ def _speeds(options: argparse.Namespace) -> int:
 def _print_speeds(options: argparse.Namespace, state: Working, speeds: Speeds) -> None:
     layout = state.layout
     unit = " r/min" if options.input_speed is not None else " (input = 1)"
-    applied = ", ".join(layout.engaged_in(options.range)) or "none"
+    engaged = ", ".join(layout.engaged_in(options.range)) or "none"
     verdict = _verdict(speeds.mobility) + (f", {state.note}" if state.note else "")
-    print(f"{layout.name}\nrange {options.range}: applied {applied}; {verdict}; speeds in{unit}\n")
+    print(f"{layout.name}\nrange {options.range}: applied {engaged}; {verdict}; speeds in{unit}\n")
     held = Fraction(0)
 
     def remark(value: Fraction | None) -> str:

@@ -71,7 +71,7 @@ class Derivation:
             sentences.append(sentence(_goes_along(rest, value, origin)))
         given = {member: value for root, value in self.speeds.items() for member in self.merged.members(root)}
         words = " ".join(sentences)
-        return Step(self.part, words, gives=given, assumes=self._assumed, applied=self.merged.engaged)
+        return Step(self.part, words, gives=given, assumes=self._assumed, engaged=self.merged.engaged)
 
     def steps(self, moves: Iterable[Move]) -> list[Step]:
         """Return the steps of moves, each of which uses only what is known before it."""

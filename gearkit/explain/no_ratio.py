@@ -135,7 +135,7 @@ def _other_story(layout: Layout, rest: Sequence[str], odd: str, end: str) -> lis
         first = (
             say("Think of only {rest} as applied.", rest=listed(rest)) if rest else say("Think of {odd} as left out.", odd=odd)
         )
-        locks = [Step(StoryPart.CONFLICT, first, applied=merged.engaged), *locks]
+        locks = [Step(StoryPart.CONFLICT, first, engaged=merged.engaged), *locks]
         words = say("Let {end} make one turn", end=member_words(end))
     else:
         words = say("With only {rest} applied", rest=listed(rest)) if rest else say("Without {odd}", odd=odd)

@@ -44,7 +44,7 @@ class Step:
         letters: letter of an unknown -> the member whose speed it stands for, where the step introduces it.
         sets: the sets that the step is about.
         assumes: where a derivation starts: end or free member -> the speed put in. What was known before is dropped.
-        applied: where a derivation starts: the elements that are applied in it.
+        engaged: where a derivation starts: the elements that are engaged in it.
         carries: whether the sets carry torque, where the step says that of them.
         torque_letters: letter of an unknown -> the member whose torque it stands for, where the step introduces it.
     """
@@ -58,6 +58,6 @@ class Step:
     letters: Mapping[str, str] = field(default_factory=dict)
     sets: tuple[str, ...] = ()
     assumes: Mapping[str, Fraction] = field(default_factory=dict)
-    applied: tuple[str, ...] = ()
+    engaged: tuple[str, ...] = ()
     carries: bool | None = None
     torque_letters: Mapping[str, str] = field(default_factory=dict)

@@ -87,10 +87,10 @@ def outcome(pset: PlanetarySet, roles: Roles) -> Outcome:
         roles: which member drives, is held, is driven, and which two are joined.
     """
     train = _train(pset, roles)
-    applied = [element.name for element in train.elements]
-    mobility = assess(train, applied)
+    engaged = [element.name for element in train.elements]
+    mobility = assess(train, engaged)
     still = mobility.verdict is Verdict.TIE_UP
-    turning = speeds(train, applied, input_speed=0 if still else 1)
+    turning = speeds(train, engaged, input_speed=0 if still else 1)
     word = case_word(mobility.ratio) if mobility.ratio is not None else mobility.verdict.value
     by_member = {member: turning.members[f"{pset.name}.{member}"] for member in MEMBERS}
     return Outcome(mobility.verdict, word, mobility.ratio, by_member)

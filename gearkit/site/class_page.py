@@ -82,12 +82,12 @@ def write(layout: Layout, path: Path) -> None:
 
 def _question(layout: Layout, range_name: str) -> dict[str, Any]:
     state = working(layout, layout.engaged_in(range_name))
-    applied = layout.engaged_in(range_name)
+    engaged = layout.engaged_in(range_name)
     drives = state.mobility.verdict is Verdict.RANGE
     return {
         "range": range_name,
-        "look": _look(range_name, applied),
-        "engaged": list(applied),
+        "look": _look(range_name, engaged),
+        "engaged": list(engaged),
         "right": say(guess_of(state.ratio)),
         "found": _outcome(state.mobility.verdict, state.ratio),
         "picture": _image(layout, "power" if drives else "stick", range_name),
@@ -95,10 +95,10 @@ def _question(layout: Layout, range_name: str) -> dict[str, Any]:
     }
 
 
-def _look(range_name: str, applied: Sequence[str]) -> str:
-    if not applied:
+def _look(range_name: str, engaged: Sequence[str]) -> str:
+    if not engaged:
         return say("Range {range}: nothing applied.", range=range_name)
-    return say("Range {range}: {elements} applied.", range=range_name, elements=listed(applied))
+    return say("Range {range}: {elements} applied.", range=range_name, elements=listed(engaged))
 
 
 def guess_of(ratio: Fraction | None) -> str:

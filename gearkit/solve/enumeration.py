@@ -55,11 +55,11 @@ class _Search:
     def __init__(self, layout: Layout, most: int) -> None:
         names = [element.name for element in layout.elements]
         columns = shaft_columns(layout)
-        own, applied = set_rows(layout, columns), element_rows(layout, columns, names)
+        own, of_elements = set_rows(layout, columns), element_rows(layout, columns, names)
         generic = set_rows(layout, columns, generic_weights(layout))
         ends = columns[OUTPUT], columns[INPUT]
-        self.exact = _reduced(*echelon(own, len(own[0])), applied, ends, 0)
-        self.generic = _reduced(*echelon_modulo(generic, PRIME), applied, ends, PRIME)
+        self.exact = _reduced(*echelon(own, len(own[0])), of_elements, ends, 0)
+        self.generic = _reduced(*echelon_modulo(generic, PRIME), of_elements, ends, PRIME)
         self.count = len(names)
         self.most = most
         self.tie_up = Mobility(Verdict.TIE_UP, 0, 0, False, None, Verdict.TIE_UP)
@@ -98,13 +98,13 @@ class _Search:
         return self.alike[key]
 
 
-def _reduced(done: list[Row], pivots: list[int], applied: list[Row], ends: tuple[int, int], prime: int) -> _System:
+def _reduced(done: list[Row], pivots: list[int], of_elements: list[Row], ends: tuple[int, int], prime: int) -> _System:
     """Clear the elements' rows of all that the sets fix, and drop those columns."""
-    size = len(applied[0]) if applied else max(ends) + 1
+    size = len(of_elements[0]) if of_elements else max(ends) + 1
     dropped = {pivot for pivot in pivots if pivot not in ends}
     kept = [column for column in range(size) if column not in dropped]
     rows = []
-    for row in applied:
+    for row in of_elements:
         for base, pivot in zip(done, pivots, strict=True):
             if pivot in dropped and row[pivot]:
                 row = _cleared_modulo(row, base, pivot, prime) if prime else cleared(row, base, pivot)

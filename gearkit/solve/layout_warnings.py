@@ -110,7 +110,7 @@ def _of_ranges(layout: Layout) -> Iterator[str]:
     for item in layout.ranges:
         state = in_range(layout, item.name)
         verdict, name = state.mobility.verdict, item.name.upper()
-        applied = listed(item.engaged) or "nothing"
+        engaged = listed(item.engaged) or "nothing"
         if name.startswith("N"):
             wrong = verdict is not Verdict.NEUTRAL
         elif name.startswith("P"):
@@ -118,7 +118,7 @@ def _of_ranges(layout: Layout) -> Iterator[str]:
         else:
             wrong = verdict is not Verdict.RANGE
         if wrong:
-            yield f"Range {item.name}: with {applied} applied {verdict.means}."
+            yield f"Range {item.name}: with {engaged} applied {verdict.means}."
 
 
 def _idle_elements(layout: Layout) -> Iterator[str]:
@@ -131,11 +131,15 @@ def _idle_elements(layout: Layout) -> Iterator[str]:
             if not any(element.name in state.holding for state in states.values()):
                 yield f"{element.name}: this {element.kind} never holds in any range."
             continue
-        applied = [item for item in layout.ranges if element.name in item.engaged]
-        if not applied:
+        where_engaged = [item for item in layout.ranges if element.name in item.engaged]
+        if not where_engaged:
             yield f"{element.name}: this {element.kind} is never applied in any range."
-        elif all(_same_without(layout, item, element.name, states[item.name]) for item in applied):
-            where = f"range {applied[0].name}" if len(applied) == 1 else f"ranges {listed(item.name for item in applied)}"
+        elif all(_same_without(layout, item, element.name, states[item.name]) for item in where_engaged):
+            where = (
+                f"range {where_engaged[0].name}"
+                if len(where_engaged) == 1
+                else f"ranges {listed(item.name for item in where_engaged)}"
+            )
             yield f"{element.name}: this {element.kind} is applied in {where} alone, and without it nothing would be different there."
 
 

@@ -164,18 +164,18 @@ def assess(layout: Layout, engaged: Iterable[str]) -> Mobility:
 def _assessed(layout: Layout, names: tuple[str, ...]) -> Mobility:
     columns = shaft_columns(layout)
     size = max(columns.values()) + 1
-    own_rows, applied_rows = set_rows(layout, columns), element_rows(layout, columns, names)
-    done, pivots = echelon(own_rows + applied_rows, size)
+    own_rows, engaged_rows = set_rows(layout, columns), element_rows(layout, columns, names)
+    done, pivots = echelon(own_rows + engaged_rows, size)
     verdict, ratio = _relation(done, pivots, columns[OUTPUT], columns[INPUT])
     freedom = size - len(pivots)
-    dependent = rank(own_rows) + len(applied_rows) > len(pivots)
+    dependent = rank(own_rows) + len(engaged_rows) > len(pivots)
     return Mobility(
         verdict,
         freedom,
         freedom - verdict.motions,
         dependent and verdict is not Verdict.TIE_UP,
         ratio,
-        _generic_verdict(layout, columns, applied_rows),
+        _generic_verdict(layout, columns, engaged_rows),
     )
 
 
@@ -211,8 +211,8 @@ def _without_coincidences(fixed: tuple[tuple[int, int] | None, ...]) -> tuple[tu
     return tuple(given or (draw.randrange(1, PRIME), draw.randrange(1, PRIME)) for given in fixed)
 
 
-def _generic_verdict(layout: Layout, columns: dict[str, int], applied_rows: list[list[int]]) -> Verdict:
-    rows = set_rows(layout, columns, generic_weights(layout)) + applied_rows
+def _generic_verdict(layout: Layout, columns: dict[str, int], engaged_rows: list[list[int]]) -> Verdict:
+    rows = set_rows(layout, columns, generic_weights(layout)) + engaged_rows
     return _of_rows(tuple(map(tuple, rows)), columns[OUTPUT], columns[INPUT])
 
 

@@ -74,8 +74,8 @@ def replay(story: Story) -> dict[str, Fraction]:
     for step in story.steps:
         if step.assumes:
             # A new derivation starts: nothing found before may be used in it.
-            truth = true_speeds(story.layout, step.applied, step.assumes)
-            motion = some_motion(story.layout, step.applied, step.assumes)
+            truth = true_speeds(story.layout, step.engaged, step.assumes)
+            motion = some_motion(story.layout, step.engaged, step.assumes)
             known, expressed, letters = {}, set(), {}
         assert set(step.uses) <= known.keys() | expressed, f"used before it was found: {step.words}"
         for letter, member in step.letters.items():

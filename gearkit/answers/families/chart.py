@@ -97,9 +97,9 @@ def same_ratio(train: Train, rows: Sequence[Drive]) -> dict[tuple[int, Fraction]
         rows: ranges of whose sizes combinations are looked at.
     """
     by_size_and_ratio: dict[tuple[int, Fraction], list[frozenset[str]]] = {}
-    for applied, state in ratios.combinations(train.layout, {len(row.engaged) for row in rows}):
+    for combination, state in ratios.combinations(train.layout, {len(row.engaged) for row in rows}):
         if state.ratio is not None:
-            by_size_and_ratio.setdefault((len(applied), state.ratio), []).append(frozenset(applied))
+            by_size_and_ratio.setdefault((len(combination), state.ratio), []).append(frozenset(combination))
     return {key: tuple(value) for key, value in by_size_and_ratio.items()}
 
 
@@ -111,7 +111,7 @@ def accepted_for(row: Drive, same: Mapping[tuple[int, Fraction], tuple[frozenset
         same: what `same_ratio` gave.
     """
     own = frozenset(row.engaged)
-    return own, *(applied for applied in same.get((len(row.engaged), row.ratio), ()) if applied != own)
+    return own, *(combination for combination in same.get((len(row.engaged), row.ratio), ()) if combination != own)
 
 
 def _rows(train: Train) -> Iterator[Case]:

@@ -112,9 +112,9 @@ def judged(layout: Layout) -> tuple[tuple[tuple[str, ...], Mobility], ...]:
     named = {frozenset(named_range.engaged) for named_range in layout.ranges}
     sizes = range(1, min(_MOST_APPLIED, len(layout.elements)) + 1)
     return tuple(
-        (applied, state)
-        for applied, state in ratios.combinations(layout, sizes)
-        if frozenset(applied) not in named and state.verdict is state.generic_verdict
+        (combination, state)
+        for combination, state in ratios.combinations(layout, sizes)
+        if frozenset(combination) not in named and state.verdict is state.generic_verdict
     )
 
 
@@ -142,8 +142,8 @@ def _states(train: Train) -> Iterator[Case]:
 
 def _state_grid(ask: Ask) -> BuiltItem | None:
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, state in judged(ask.train.layout):
-        by_verdict.setdefault(state.verdict, []).append((applied, state))
+    for combination, state in judged(ask.train.layout):
+        by_verdict.setdefault(state.verdict, []).append((combination, state))
     chosen = [ask.seeded.pick(pairs) for pairs in by_verdict.values()]
     spare = [pair for pairs in by_verdict.values() for pair in pairs if pair not in chosen]
     count = min(_ASKED, len(judged(ask.own.layout)))
@@ -151,8 +151,8 @@ def _state_grid(ask: Ask) -> BuiltItem | None:
     if len(picked) < count:
         return None
     rows = [
-        (f"row_{number}", say("{applied} applied", applied=listed(applied)), str(state.verdict))
-        for number, (applied, state) in enumerate(picked, start=1)
+        (f"row_{number}", say("{applied} applied", applied=listed(combination)), str(state.verdict))
+        for number, (combination, state) in enumerate(picked, start=1)
     ]
     forms = []
     for (name, _, right), (_, state) in zip(rows, picked, strict=True):
@@ -181,7 +181,7 @@ def _single_states(train: Train) -> Iterator[Case]:
     if train.one_ways:
         return
     for size in range(1, _MOST_APPLIED + 1):
-        of_size = [state.verdict for applied, state in judged(train.layout) if len(applied) == size]
+        of_size = [state.verdict for combination, state in judged(train.layout) if len(combination) == size]
         if len(set(of_size)) < 2:
             continue
         yield Case(
@@ -206,11 +206,11 @@ def _single_states(train: Train) -> Iterator[Case]:
 def _single_state(ask: Ask) -> BuiltItem | None:
     size = int(ask.about[0])
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, state in judged(ask.train.layout):
-        if len(applied) == size:
-            by_verdict.setdefault(state.verdict, []).append((applied, state))
+    for combination, state in judged(ask.train.layout):
+        if len(combination) == size:
+            by_verdict.setdefault(state.verdict, []).append((combination, state))
     # Each verdict is as likely as the others, so that none is a good guess.
-    applied, state = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
+    combination, state = ask.seeded.pick(ask.seeded.pick(list(by_verdict.values())))
     wrong = []
     if state.verdict is Verdict.NEUTRAL:
         wrong.append(("LOCKFREE", str(Verdict.RANGE), say("Does the output really have to follow the input here?")))
@@ -220,7 +220,7 @@ def _single_state(ask: Ask) -> BuiltItem | None:
         wrong.append(
             ("LOCKFREE", str(Verdict.NEUTRAL), say("Something is held fast here: try to turn the input, then the output."))
         )
-    return choice(ask, STATES, str(state.verdict), wrong, aliases=_ALIASES, words={"applied": listed(applied)})
+    return choice(ask, STATES, str(state.verdict), wrong, aliases=_ALIASES, words={"applied": listed(combination)})
 
 
 def _freedoms(train: Train) -> Iterator[Case]:

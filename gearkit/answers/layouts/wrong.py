@@ -228,7 +228,7 @@ def _held_otherwise(train: Train, row: Drive, quantity: Quantity) -> Iterator[Wr
         free = next((part for part in element.between if part not in (INPUT, OUTPUT) and not train.is_end(part)), None)
         if free is None:
             continue
-        rest, pair = tuple(applied for applied in row.engaged if applied != name), ((free, HOUSING),)
+        rest, pair = tuple(other for other in row.engaged if other != name), ((free, HOUSING),)
         other = next(part for part in element.between if part != free)
         sentence = say(
             "You held {member} to the housing. {name} is a clutch: it joins it with {member2}, and both may turn.",

@@ -203,10 +203,10 @@ def why_a_combination_does_what_it_does(train: Train, seeded: SeededRandom) -> R
     if len(by_verdict) < 2:
         return None
     verdict = seeded.pick(sorted(by_verdict))
-    applied = seeded.pick(by_verdict[verdict])
+    combination = seeded.pick(by_verdict[verdict])
     wrong = tuple((_VERDICT_CODES[verdict], text) for other, text in _VERDICT_REASONS.items() if other is not verdict)
     return Reasons(
-        say("With {applied} applied {seen}.", applied=listed(applied), seen=say(_SEEN[verdict])),
+        say("With {applied} applied {seen}.", applied=listed(combination), seen=say(_SEEN[verdict])),
         _VERDICT_REASONS[verdict],
         wrong,
     )
@@ -218,10 +218,10 @@ def _combinations(train: Train) -> dict[Verdict, list[tuple[str, ...]]]:
     names = [element.name for element in layout.elements if element.kind is not ElementKind.ONE_WAY_CLUTCH]
     by_verdict: dict[Verdict, list[tuple[str, ...]]] = {}
     for size in (1, 2, 3):
-        for applied in combinations(names, size):
-            verdict = mobility.assess(layout, applied)
-            if verdict.verdict is verdict.generic_verdict:
-                by_verdict.setdefault(verdict.verdict, []).append(applied)
+        for combination in combinations(names, size):
+            state = mobility.assess(layout, combination)
+            if state.verdict is state.generic_verdict:
+                by_verdict.setdefault(state.verdict, []).append(combination)
     return by_verdict
 
 

@@ -130,8 +130,8 @@ def _print(
     options: argparse.Namespace, split: PowerSplit, shares: Sequence[tuple[Fraction, Share | None]], states: Sequence[State]
 ) -> None:
     layout = split.motions.terminals.layout
-    applied = ", ".join(split.motions.engaged) or "none"
-    print(f"{layout.name}\nrange {options.range}: applied {applied}; {split.motions.verdict}\n")
+    engaged = ", ".join(split.motions.engaged) or "none"
+    print(f"{layout.name}\nrange {options.range}: applied {engaged}; {split.motions.verdict}\n")
     on = {machine.name: machine.shaft for machine in layout.machines}
     rows = [
         [

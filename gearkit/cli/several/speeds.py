@@ -76,10 +76,10 @@ def _factors(given_speeds: GivenSpeeds, name: str) -> dict[str, dict[str, object
 
 def _print(range_name: str, given_speeds: GivenSpeeds, note: str | None, in_multiples: bool) -> None:
     layout = given_speeds.motions.terminals.layout
-    applied = ", ".join(layout.engaged_in(range_name)) or "none"
+    engaged = ", ".join(layout.engaged_in(range_name)) or "none"
     verdict = given_speeds.motions.verdict.value + (f", {note}" if note else "")
     unit = "multiples of the input's" if in_multiples else "the unit of those given"
-    print(f"{layout.name}\nrange {range_name}: applied {applied}; {verdict}; speeds in {unit}\n")
+    print(f"{layout.name}\nrange {range_name}: applied {engaged}; {verdict}; speeds in {unit}\n")
     trouble = lacking("speed", given_speeds.given, given_speeds.conflict, given_speeds.missing, given_speeds.would_do)
     if given_speeds.conflict:
         print(trouble)

@@ -96,10 +96,10 @@ def _member_power(given_torques: GivenTorques) -> dict[str, Fraction | None]:
 
 def _print(range_name: str, given_torques: GivenTorques, note: str | None, in_multiples: bool, with_speeds: bool) -> None:
     layout = given_torques.motions.terminals.layout
-    applied = ", ".join(layout.engaged_in(range_name)) or "none"
+    engaged = ", ".join(layout.engaged_in(range_name)) or "none"
     unit = "multiples of the input's" if in_multiples else "N·m"
     print(
-        f"{layout.name}\nrange {range_name}: applied {applied}; {given_torques.motions.verdict}{f', {note}' if note else ''}; torques in {unit}"
+        f"{layout.name}\nrange {range_name}: applied {engaged}; {given_torques.motions.verdict}{f', {note}' if note else ''}; torques in {unit}"
     )
     trouble = lacking("torque", given_torques.given, given_torques.conflict, given_torques.missing, given_torques.would_do)
     if trouble:

@@ -27,15 +27,6 @@ APPLIED, HOLDS, OPEN = "●", "▶", "·"
 NOTES = later("one-way clutches")
 
 
-def draw(layout: Layout) -> str:
-    """Return the application chart as SVG text.
-
-    Args:
-        layout: any layout.
-    """
-    return picture(layout).svg()
-
-
 def text(layout: Layout) -> str:
     """Return the application chart as plain text, for a terminal or a reader that shows no pictures.
 
@@ -133,14 +124,14 @@ def describe(layout: Layout, ratios: RatioChart) -> str:
     ]
     for row in ratios.rows:
         step = say(", step to the next range {ratio}", ratio=ratio_text(row.step)) if row.step is not None else ""
-        applied = listed(row.state.engaged) or say("nothing")
+        engaged = listed(row.state.engaged) or say("nothing")
         ratio = say("ratio {ratio}", ratio=ratio_text(row.ratio.exact)) if row.ratio else say(row.mobility.verdict)
         note = f", {row.one_way_note}" if row.one_way_note else ""
         said.append(
             say(
                 "Range {row}: {applied} applied, {ratio}{step}{note}.",
                 row=row.name,
-                applied=applied,
+                applied=engaged,
                 ratio=ratio,
                 step=step,
                 note=note,

@@ -63,15 +63,15 @@ class PowerFlowTask(PredictionTask):
 
     def given(self, setup: Setup) -> Scene:
         """Return the stick diagram with the applied elements; no power is shown."""
-        applied = in_range(self.layout, setup.word("range")).engaged
+        engaged = in_range(self.layout, setup.word("range")).engaged
         words = say(
             "Range {word}, {applied} applied, {number} kW at the input, basic efficiency {number2} in every set.",
             word=setup.word("range"),
-            applied=listed(applied),
+            applied=listed(engaged),
             number=decimal(setup.number("power")),
             number2=decimal(setup.number("basic")),
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, applied, alone=False),))
+        return Scene(words, (), (stick_diagram.draw(self.layout, engaged, alone=False),))
 
     def _sizes(self, loads: Torques) -> dict[str, Fraction]:
         assert loads.power is not None

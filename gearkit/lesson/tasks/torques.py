@@ -55,21 +55,21 @@ class ElementTorques(PredictionTask):
 
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the element with most torque, its size, and the sense of the housing's torque."""
-        applied = in_range(self.layout, setup.word("range")).engaged
+        engaged = in_range(self.layout, setup.word("range")).engaged
         return (
-            Ask("element", say("Most torque is on"), applied),
+            Ask("element", say("Most torque is on"), engaged),
             Ask("torque", say("Its size"), unit="N·m", example="240"),
             Ask("housing", say("The housing pushes"), (WITH, AGAINST, NONE)),
         )
 
     def given(self, setup: Setup) -> Scene:
         """Return levers on which only the input's torque is known."""
-        applied = listed(in_range(self.layout, setup.word("range")).engaged)
+        engaged = listed(in_range(self.layout, setup.word("range")).engaged)
         torque = setup.number("torque")
         words = say(
             "Range {word}, {applied} applied, {torque} N·m at the input. No losses.",
             word=setup.word("range"),
-            applied=applied,
+            applied=engaged,
             torque=decimal(torque),
         )
         levers = loaded_levers.draw(

@@ -180,15 +180,15 @@ def with_faults(layout: Layout, range_name: str, faults: Iterable[ElementFault] 
         UsageError: no such range or element, or a clutch or brake fitted the wrong way round.
     """
     clutches = one_way_clutches(layout)
-    applied = set(layout.engaged_in(range_name))
+    engaged = set(layout.engaged_in(range_name))
     for fault in faults:
         element = layout.element_named(fault.element)
         match fault.mode:
             case FaultMode.STUCK_OFF:
-                applied.discard(element.name)
+                engaged.discard(element.name)
                 clutches.pop(element.name, None)
             case FaultMode.STUCK_ON:
-                applied.add(element.name)
+                engaged.add(element.name)
                 clutches.pop(element.name, None)
             case FaultMode.REVERSED:
                 if element.name not in clutches:
@@ -198,7 +198,7 @@ def with_faults(layout: Layout, range_name: str, faults: Iterable[ElementFault] 
                     )
                 forward = clutches[element.name] is FreeDirection.FORWARD
                 clutches[element.name] = FreeDirection.REVERSE if forward else FreeDirection.FORWARD
-    return working(layout, applied, drive, clutches)
+    return working(layout, engaged, drive, clutches)
 
 
 def fault_table(layout: Layout) -> FaultTable:

@@ -85,11 +85,11 @@ def relations(terminals: Terminals, engaged: Sequence[str]) -> Relations:
         engaged: names of the engaged elements, in the layout's order.
     """
     own = set_rows(terminals.layout, terminals.columns)
-    applied = element_rows(terminals.layout, terminals.columns, engaged)
-    done, pivots = echelon(own + applied, terminals.size)
+    of_elements = element_rows(terminals.layout, terminals.columns, engaged)
+    done, pivots = echelon(own + of_elements, terminals.size)
     first = terminals.first
     rows = tuple(row[first:] for row, pivot in zip(done, pivots, strict=True) if pivot >= first)
-    return Relations(rows, terminals.size - first, len(pivots), rank(own) + len(applied) - len(pivots))
+    return Relations(rows, terminals.size - first, len(pivots), rank(own) + len(of_elements) - len(pivots))
 
 
 def generic_relations(terminals: Terminals, engaged: Sequence[str]) -> Relations:

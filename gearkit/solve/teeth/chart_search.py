@@ -91,15 +91,15 @@ def _families(layout: Layout) -> list[tuple[Combination, ...]]:
     """Combinations that drive, those with one ratio formula together; in each the ones with fewest elements only."""
     by_itself = set(one_way_clutches(layout))
     families: dict[str, list[Combination]] = {}
-    for applied, mobility in all_combinations(layout):
+    for combination, mobility in all_combinations(layout):
         # Where elements say the same thing twice, how they share the torque is open; a chart does without.
-        if mobility.verdict is not Verdict.RANGE or mobility.redundant or by_itself.intersection(applied):
+        if mobility.verdict is not Verdict.RANGE or mobility.redundant or by_itself.intersection(combination):
             continue
         if mobility.generic_verdict is not Verdict.RANGE:
             continue
-        formula = ratio_of(layout, applied, mobility)
+        formula = ratio_of(layout, combination, mobility)
         assert formula is not None
-        families.setdefault(formula.formula, []).append(applied)
+        families.setdefault(formula.formula, []).append(combination)
     if len(families) > MOST_CANDIDATES:
         raise UsageError(
             f"{layout.name}: {len(families)} different ratios can be had, more than the {MOST_CANDIDATES} among which a chart "
@@ -111,15 +111,17 @@ def _families(layout: Layout) -> list[tuple[Combination, ...]]:
 
 def _among(layout: Layout, wanted: Mapping[str, Fraction], candidates: Mapping[str, Sequence[Combination]]) -> Search:
     """The nearest combinations where every tooth count is given: each range by itself."""
-    values = {applied: assess(layout, applied).ratio or Fraction(0) for some in candidates.values() for applied in some}
+    values = {
+        combination: assess(layout, combination).ratio or Fraction(0) for some in candidates.values() for combination in some
+    }
     engaged = {}
     for name, goal in wanted.items():
-        same_way = [applied for applied in candidates[name] if values[applied] * goal > 0]
+        same_way = [combination for combination in candidates[name] if values[combination] * goal > 0]
         if not same_way:
             way = "backward" if goal < 0 else "forward"
             raise UsageError(f"Range {name}: {decimal(goal)} is wanted, but no combination of the elements drives {way}.")
-        engaged[name] = min(same_way, key=lambda applied: abs(values[applied] / goal - 1))
-    ratios = {name: values[applied] for name, applied in engaged.items()}
+        engaged[name] = min(same_way, key=lambda combination: abs(values[combination] / goal - 1))
+    ratios = {name: values[combination] for name, combination in engaged.items()}
     errors = {name: ratios[name] / goal - 1 for name, goal in wanted.items()}
     design = Design({}, {}, ratios, errors, layout, engaged)
     targets = Targets(layout, wanted, {}, chosen_from=candidates)
@@ -154,7 +156,7 @@ def _neutral(layout: Layout, chosen: Mapping[str, Combination], ratios: Mapping[
     low = set(chosen[max(forward, key=lambda name: ratios[name])])
     kept = low & set(chosen[backward[0]]) if backward else set()
     for names in (kept, set()):
-        applied = tuple(element.name for element in layout.elements if element.name in names)
-        if assess(layout, applied).verdict is Verdict.NEUTRAL:
-            return applied
+        combination = tuple(element.name for element in layout.elements if element.name in names)
+        if assess(layout, combination).verdict is Verdict.NEUTRAL:
+            return combination
     return None

@@ -160,10 +160,10 @@ class _Chart:
 def _formula(layout: Layout, range_name: str) -> Ratio:
     formula = ratio(layout, in_range(layout, range_name).engaged)
     if formula is None:
-        applied = ", ".join(layout.engaged_in(range_name)) or "nothing"
+        engaged = ", ".join(layout.engaged_in(range_name)) or "nothing"
         printed = layout.range_named(range_name).published_ratio
         raise UsageError(
-            f"Range {range_name}: a ratio of {printed} is printed, but with {applied} applied this layout has no ratio. "
+            f"Range {range_name}: a ratio of {printed} is printed, but with {engaged} applied this layout has no ratio. "
             "Check the elements of the range, what they act on, and the joins."
         )
     return formula

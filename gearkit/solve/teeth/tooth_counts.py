@@ -150,15 +150,17 @@ class _Problem:
         self.targets = targets
         known: dict[tuple[str, ...], Ratio | None] = {}
         self.formulas = {name: _formulas(targets, name, known) for name in targets.ratios}
-        used = {name for by_applied in self.formulas.values() for formula in by_applied.values() for name in formula.sets}
+        used = {
+            name for by_combination in self.formulas.values() for formula in by_combination.values() for name in formula.sets
+        }
         searched = [
             p.name for p in targets.layout.sets if p.name in used and p.name not in targets.fixed and p.pinions in SEARCHED
         ]
         own = {
-            name: by_applied[applied]
-            for name, by_applied in self.formulas.items()
+            name: by_combination[combination]
+            for name, by_combination in self.formulas.items()
             if name not in targets.chosen_from
-            for applied in by_applied
+            for combination in by_combination
         }
         direct_drive_wishes(own, targets.ratios)
         self.free = tuple(p.name for p in targets.layout.sets if p.name not in used)
@@ -251,7 +253,7 @@ class _Problem:
 
     def field(self) -> Field:
         """What is searched, for `boxes`."""
-        formulas = {name: list(by_applied.values()) for name, by_applied in self.formulas.items()}
+        formulas = {name: list(by_combination.values()) for name, by_combination in self.formulas.items()}
         return Field(
             self.groups,
             self.values,
@@ -270,13 +272,13 @@ class _Problem:
         alike = {name: options[name][1:] for name in teeth}
         weights = self.weights(quotients)
         ratios, engaged = {}, {}
-        for name, by_applied in self.formulas.items():
+        for name, by_combination in self.formulas.items():
             values = {
-                applied: Fraction(top) / Fraction(bottom)
-                for applied, (top, bottom) in ((a, formula.at(weights)) for a, formula in by_applied.items())
+                combination: Fraction(top) / Fraction(bottom)
+                for combination, (top, bottom) in ((a, formula.at(weights)) for a, formula in by_combination.items())
                 if bottom
             }
-            engaged[name] = min(values, key=lambda applied: abs(values[applied] / self.targets.ratios[name] - 1))
+            engaged[name] = min(values, key=lambda combination: abs(values[combination] / self.targets.ratios[name] - 1))
             ratios[name] = values[engaged[name]]
         errors = {name: ratios[name] / wanted - 1 for name, wanted in self.targets.ratios.items()}
         return Design(teeth, alike, ratios, errors, _rebuilt(self.targets.layout, teeth), engaged)
@@ -286,10 +288,10 @@ def _formulas(targets: Targets, name: str, known: dict[tuple[str, ...], Ratio | 
     """The combinations of elements that may serve a target, with their ratios."""
     chosen = targets.chosen_from.get(name)
     combinations_ = [in_range(targets.layout, name).engaged] if chosen is None else chosen
-    for applied in combinations_:
-        if applied not in known:
-            known[applied] = ratio(targets.layout, applied)
-    ratios = {applied: formula for applied in combinations_ if (formula := known[applied]) is not None}
+    for combination in combinations_:
+        if combination not in known:
+            known[combination] = ratio(targets.layout, combination)
+    ratios = {combination: formula for combination in combinations_ if (formula := known[combination]) is not None}
     if not ratios:
         raise UsageError(f"Target {name}: the layout has no ratio there. Choose ranges that drive.")
     return ratios

@@ -209,11 +209,11 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
 def _contradiction(story: Story) -> list[Step]:
     """The steps from what is applied to the two speeds that do not agree; a working with letters is left out."""
     steps = _part(story, StoryPart.CONFLICT)
-    begins = next((place for place, step in enumerate(steps) if step.applied), len(steps) - 2)
+    begins = next((place for place, step in enumerate(steps) if step.engaged), len(steps) - 2)
     between = steps[begins:-2]
     short = len(between) <= _MOST_OF_A_TIE_UP and all(len(step.sets) < 2 for step in between)
     # Where too much lies between, what is applied and what is put in are said, and the rest stands in the derivation of the range.
-    told = between if short else [step for step in between if step.applied]
+    told = between if short else [step for step in between if step.engaged]
     return [*told, *steps[-2:]]
 
 

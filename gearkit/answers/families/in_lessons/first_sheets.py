@@ -41,16 +41,16 @@ def states(item: Item, drawn: DrawnValues, seeded: SeededRandom) -> BuiltItem | 
         seeded: which combinations.
     """
     by_verdict: dict[Verdict, list[tuple[tuple[str, ...], Mobility]]] = {}
-    for applied, state in _judged(item.option):
-        by_verdict.setdefault(state.verdict, []).append((applied, state))
+    for combination, state in _judged(item.option):
+        by_verdict.setdefault(state.verdict, []).append((combination, state))
     chosen = [seeded.pick(pairs) for pairs in by_verdict.values()]
     spare = [pair for pairs in by_verdict.values() for pair in pairs if pair not in chosen]
     rows = seeded.shuffled([*chosen, *seeded.shuffled(spare)][:ASKED])
     choices = Choices(STATES, aliases={"locked": Verdict.TIE_UP, "a range": Verdict.RANGE})
     parts, checkers, forms = [], {}, []
-    for number, (applied, state) in enumerate(rows, start=1):
+    for number, (combination, state) in enumerate(rows, start=1):
         name = f"row_{number}"
-        parts.append(Part(name, say("{join} applied", join=", ".join(applied)), AnswerKind.CHOICE, "", STATES))
+        parts.append(Part(name, say("{join} applied", join=", ".join(combination)), AnswerKind.CHOICE, "", STATES))
         checkers[name] = ChoiceChecker(choices, str(state.verdict))
         if state.verdict is Verdict.RANGE and state.redundant:
             forms.append(WrongForm("COUNT", {name: str(Verdict.TIE_UP)}))

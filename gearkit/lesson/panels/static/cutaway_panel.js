@@ -197,7 +197,7 @@ class CutawayPanel {
   update() {
     const engaged = new Set(this.get("engaged")), key = combinationKey(this.train, engaged), state = working(this.memory, engaged), ranges = rangeOf(this.train, key);
     this.open = this.gate.isOpen();
-    this.applied = this.open ? state.engaged : [...engaged];
+    this.engaged = this.open ? state.engaged : [...engaged];
     this.found = { ...state.found, note: noteOf(this.memory, state) };
     this.found.word = kindOf(this.found);
     this.times = new Map(this.get("numbers").map((shaft, body) => [body, this.open ? this.found.speeds[shaft] : null]));
@@ -213,7 +213,7 @@ class CutawayPanel {
     const still = !this.open || !this.times.get(this.bodyOf("input")) || this.times.get(this.bodyOf("input")).isZero;
     this.crank.press.disabled = still;
     if (still) this.crank.setRunning(false);
-    showPlates(this.element(".gk-drawing"), this.applied);
+    showPlates(this.element(".gk-drawing"), this.engaged);
     if (this.prediction) this.showPrediction();
     if (this.view) this.showView(ranges);
     this.turnTo(this.crank.turns);
@@ -239,10 +239,10 @@ class CutawayPanel {
   }
 
   showView(ranges) {
-    this.view.applied = new Set(this.applied);
+    this.view.engaged = new Set(this.engaged);
     this.view.range = this.open && ranges.length ? this.scene.ranges[ranges[0]] : null;
     this.view.setSpeeds(this.scene.bodies.map((_, body) => { const speed = this.times.get(body); return speed ? speed.toNumber() : 0; }));
-    this.tags.mark(this.applied, this.view.focus);
+    this.tags.mark(this.engaged, this.view.focus);
     this.canvas.setAttribute("aria-label", `${say("The train as solid bodies, cut open.")} ${this.status.textContent}${this.open ? ` ${this.all()}` : ""}`);
   }
 
@@ -280,7 +280,7 @@ class CutawayPanel {
   showDrawing() {
     const place = this.element(".gk-drawing");
     place.innerHTML = this.get("drawing");
-    if (this.applied) showPlates(place, this.applied);
+    if (this.engaged) showPlates(place, this.engaged);
   }
 
   turnTo(turns) {

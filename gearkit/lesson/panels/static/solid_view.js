@@ -133,7 +133,7 @@ export class SolidView {
       if (smooth) { gl.getExtension("WEBGL_lose_context")?.loseContext(); canvas = newCanvas(); gl = contextOn(canvas); }
     }
     Object.assign(this, { gl, canvas, scene, ...HOME, apart: 0, byRole: false, focus: -1, turns: 0, coarse: false });
-    this.applied = new Set(); this.range = null; this.things = [];
+    this.engaged = new Set(); this.range = null; this.things = [];
     this.spins = spinsOf(scene);
     this.setSpeeds(scene.bodies.map(() => 0));
     this.compile();
@@ -266,7 +266,7 @@ export class SolidView {
     if (thing.stream !== undefined) return paler(rgb(STREAM), away ? 0.6 : 0);
     if (thing.planet >= 0 && thing.kind === PAINT) return rgb("#ffffff");
     let c = lookOf(part, thing.planet >= 0).colour;
-    if (thing.pack) c = rgb(this.applied.has(thing.pack) ? APPLIED : thing.inner ? OPEN_INNER : OPEN_OUTER);
+    if (thing.pack) c = rgb(this.engaged.has(thing.pack) ? APPLIED : thing.inner ? OPEN_INNER : OPEN_OUTER);
     else if (this.byRole && part.hue !== "housing") c = rgb(ROLES[this.range ? this.range.roles[thing.body] : this.speeds[thing.body] ? "m" : "s"]);
     return away ? paler(rgb(FAINT), 0.2) : this.byRole && thing.planet >= 0 ? paler(c, 0.42) : c;
   }
