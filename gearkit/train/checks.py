@@ -22,7 +22,7 @@ _PLAIN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_+-]{0,23}")
 _SHORT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_+-]{0,11}")
 
 Path = tuple[str, int, str]
-Found = list[tuple[Path, Fault]]
+FaultsAt = list[tuple[Path, Fault]]
 
 
 def layout_faults(
@@ -34,7 +34,7 @@ def layout_faults(
     unread_sets: Iterable[str] = (),
     unread_elements: Iterable[str] = (),
     further: Sequence[str] = (INPUT, OUTPUT),
-) -> Found:
+) -> FaultsAt:
     """Return every fault of a layout, each with its path (table, index, key).
 
     Args:
@@ -48,7 +48,7 @@ def layout_faults(
         unread_elements: the same for elements.
         further: the shafts beside members and housing.
     """
-    faults: Found = []
+    faults: FaultsAt = []
     if not name.strip():
         faults.append((("", 0, "name"), Fault("", None, "name", repr(name), "a title in words")))
     faults += _size_faults(sets, elements, ranges, bool(list(unread_sets)))
@@ -89,8 +89,8 @@ def _is_name(name: str) -> bool:
     return bool(_PLAIN_NAME.fullmatch(name)) and name not in RESERVED_SHAFTS
 
 
-def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool) -> Found:
-    faults: Found = []
+def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range], unread: bool) -> FaultsAt:
+    faults: FaultsAt = []
     if not sets and not unread:
         faults.append((("set", 0, ""), Fault("", None, "[[set]]", "nothing", "at least one [[set]]")))
     for table, parts, most in (
@@ -103,8 +103,8 @@ def _size_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
     return faults
 
 
-def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> Found:
-    faults: Found = []
+def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], ranges: Sequence[Range]) -> FaultsAt:
+    faults: FaultsAt = []
     parts: Sequence[tuple[str, Sequence[PlanetarySet | Element | Range]]] = (
         ("set", sets),
         ("element", elements),
@@ -124,8 +124,8 @@ def _name_faults(sets: Sequence[PlanetarySet], elements: Sequence[Element], rang
     return faults
 
 
-def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
-    faults: Found = []
+def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> FaultsAt:
+    faults: FaultsAt = []
     for index, join in enumerate(joins):
         where = f"joins, entry {index + 1}"
         if len(join) < 2:
@@ -138,8 +138,8 @@ def _join_faults(joins: Sequence[Sequence[str]], known: set[str]) -> Found:
     return faults
 
 
-def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> Found:
-    faults: Found = []
+def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> FaultsAt:
+    faults: FaultsAt = []
     for shaft in further:
         if groups.name_of(shaft) == groups.name_of(HOUSING):
             faults.append(
@@ -157,7 +157,7 @@ def _ground_faults(groups: ShaftGroups, further: Sequence[str]) -> Found:
     return faults
 
 
-def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
+def _reference_faults(elements: Sequence[Element], known: set[str]) -> FaultsAt:
     return [
         (
             ("element", index, "between"),
@@ -169,8 +169,8 @@ def _reference_faults(elements: Sequence[Element], known: set[str]) -> Found:
     ]
 
 
-def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: ShaftGroups) -> Found:
-    faults: Found = []
+def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: ShaftGroups) -> FaultsAt:
+    faults: FaultsAt = []
     for index, element in elements:
         if element.kind is not ElementKind.ONE_WAY_CLUTCH and element.free_direction is not FreeDirection.FORWARD:
             where = f'element "{element.name}".free_direction'
@@ -196,8 +196,8 @@ def _element_shaft_faults(elements: Sequence[tuple[int, Element]], groups: Shaft
     return faults
 
 
-def _range_faults(ranges: Sequence[Range], known: set[str]) -> Found:
-    faults: Found = []
+def _range_faults(ranges: Sequence[Range], known: set[str]) -> FaultsAt:
+    faults: FaultsAt = []
     for index, item in enumerate(ranges):
         where = f'range "{item.name}"'
         for name in item.engaged:

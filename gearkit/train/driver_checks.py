@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from gearkit.train.checks import Found, expected_member
+from gearkit.train.checks import FaultsAt, expected_member
 from gearkit.train.drivers import Converter, Machine
 from gearkit.train.elements import Element
 from gearkit.train.planetary_set import PlanetarySet
@@ -27,7 +27,7 @@ def driver_faults(
     machines: Sequence[Machine],
     converter: Converter | None,
     unread_sets: Sequence[str] = (),
-) -> Found:
+) -> FaultsAt:
     """Return every fault of what may drive a layout beside its input, each with its path (table, index, key).
 
     Args:
@@ -69,8 +69,8 @@ def driver_faults(
     return faults
 
 
-def _output_faults(outputs: Sequence[str], taken: set[str]) -> Found:
-    faults: Found = []
+def _output_faults(outputs: Sequence[str], taken: set[str]) -> FaultsAt:
+    faults: FaultsAt = []
 
     def fault(value: object, expected: str) -> None:
         faults.append((("", 0, "outputs"), Fault("", None, "outputs", repr(value), expected)))
@@ -89,8 +89,8 @@ def _output_faults(outputs: Sequence[str], taken: set[str]) -> Found:
 
 def _machine_faults(
     machine: Machine, index: int, taken: dict[str, str], known: set[str], groups: ShaftGroups, unnamed_set: bool
-) -> Found:
-    faults: Found = []
+) -> FaultsAt:
+    faults: FaultsAt = []
 
     def fault(key: str, value: str, expected: str) -> None:
         where = f"[[machine]] {index + 1}.name" if key == "name" else f'machine "{machine.name}".{key}'

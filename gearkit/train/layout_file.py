@@ -14,7 +14,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from gearkit.train.checks import Found, Path, layout_faults
+from gearkit.train.checks import FaultsAt, Path, layout_faults
 from gearkit.train.driver_checks import driver_faults
 from gearkit.train.driver_tables import CONVERTER_KEYS, MACHINE_KEYS, read_converter, read_machine, read_outputs
 from gearkit.train.elements import Element, Range
@@ -85,7 +85,7 @@ class _Tables:
 
     def __init__(self, document: Mapping[str, Any]) -> None:
         self.document = document
-        self.faults: Found = []
+        self.faults: FaultsAt = []
 
     def fault(self, path: Path, value: object, expected: str) -> None:
         shown = "nothing" if value is None else repr(value) if isinstance(value, str | list) else str(value)
@@ -255,7 +255,7 @@ def _outputs_meant(document: Mapping[str, Any]) -> tuple[str, ...]:
     return (OUTPUT, *(item for item in (value if isinstance(value, list) else [value]) if isinstance(item, str)))
 
 
-def _in_file_order(faults: Found, lines: LineIndex) -> Found:
+def _in_file_order(faults: FaultsAt, lines: LineIndex) -> FaultsAt:
     return sorted(faults, key=lambda item: lines.line(item[0]))
 
 

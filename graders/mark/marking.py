@@ -22,7 +22,7 @@ from graders.course.roster import Learner, Roster
 from graders.mark import rules
 from graders.mark.submissions import Submission, handed_in, writable
 from graders.run.engines.runner import Run
-from graders.run.read.finding import Found, find
+from graders.run.read.finding import FoundWork, find
 from graders.run.read.harvest import Execute, Harvest, SheetCells, harvest
 from graders.run.read.notebooks import Notebook
 from graders.run.remote.remote_protocol import Request
@@ -126,13 +126,13 @@ def what_to_run(sheet: Sheet, submission: Submission, *, always_run: bool = Fals
     return asked[0] if asked else None
 
 
-def _taken(sheet: Sheet, submission: Submission) -> Found:
+def _taken(sheet: Sheet, submission: Submission) -> FoundWork:
     if submission.refused:
-        return Found(None, reason=submission.refused)
+        return FoundWork(None, reason=submission.refused)
     try:
         return find(submission.folder, sheet.name, sheet.item_ids)
     except (OSError, MemoryError, RecursionError) as fault:
-        return Found(None, reason=f"What was handed in cannot be read ({type(fault).__name__}: {fault}).")
+        return FoundWork(None, reason=f"What was handed in cannot be read ({type(fault).__name__}: {fault}).")
 
 
 def _items(sheet: Sheet, variants: tuple[Variant, ...], gathered: Harvest, flags: list[str]) -> tuple[ItemMark, ...]:

@@ -21,7 +21,7 @@ _CHOICE = re.compile(
 
 
 @dataclass(frozen=True)
-class Found:
+class ItemsOfSource:
     """What a source gives.
 
     Args:
@@ -39,7 +39,7 @@ class Found:
     of_lessons: bool = False
 
 
-def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = False) -> Found:
+def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = False) -> ItemsOfSource:
     """Return the items that a source names.
 
     Args:
@@ -56,7 +56,7 @@ def read(source: str | Sequence[str], ask: Sequence[str], *, everything: bool = 
     choices = _choices(whole)
     if choices:
         named = _named(choices)
-        return _once(Found(_items(choices), _title(choices), named=named, of_lessons=not named))
+        return _once(ItemsOfSource(_items(choices), _title(choices), named=named, of_lessons=not named))
     pieces = [whole]
     if not _is_layout(whole):
         words = [source] if isinstance(source, str) else _joined(list(source))
@@ -83,7 +83,7 @@ def _is_layout(name: str) -> bool:
     return True
 
 
-def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> Found:
+def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> ItemsOfSource:
     items: list[Item] = []
     titles: list[str] = []
     layouts: list[str] = []
@@ -104,10 +104,10 @@ def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> Fo
         items += from_layout.items(layout, ask, len(layouts), everything=everything)
         titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
         layouts.append(catalogue.dumps(layout))
-    return Found(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)
+    return ItemsOfSource(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)
 
 
-def _once(sources: Found) -> Found:
+def _once(sources: ItemsOfSource) -> ItemsOfSource:
     names = [item.id for item in sources.items]
     doubled = sorted({name for name in names if names.count(name) > 1})
     if doubled:

@@ -125,7 +125,7 @@ class _Writer:
                 self._names[self._merged.root(member)] = letter
                 self._lines.append(Line(letter, f'Symbol("{letter}")', say("speed of {member}", member=member_words(member))))
         elif len(step.sets) == 1 and len(step.uses) == 2:
-            self._found(step)
+            self._one_set_solved(step)
         elif len(step.sets) == 1 and len(step.uses) == 3:
             self._closings.append(self._equation(step.sets[0]))
             if len(self._closings) == len(self._letters):
@@ -135,7 +135,7 @@ class _Writer:
         elif len(step.sets) > 1 and step.gives:
             self._put_in(step)
 
-    def _found(self, step: Step) -> None:
+    def _one_set_solved(self, step: Step) -> None:
         name = step.sets[0]
         [member] = [member for member in MEMBERS if f"{name}.{member}" not in step.uses]
         root = self._merged.root(f"{name}.{member}")

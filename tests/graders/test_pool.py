@@ -15,7 +15,7 @@ from graders.mark.workers import pool
 from graders.run.engines import engines as engines_module
 from graders.run.engines.engines import Engines
 from graders.run.engines.runner import Run, Runner
-from graders.run.read.finding import Found
+from graders.run.read.finding import FoundWork
 from graders.run.sandbox import select_sandbox
 from graders.run.sandbox.layers import Limits
 from graders.sheets.sheets import Sheet
@@ -31,7 +31,7 @@ def test_a_fault_on_one_submission_sets_it_aside_and_leaves_the_others_their_mar
         room.hand_in(learner, room.copy(learner, right))
     found = marking._taken
 
-    def faulty(sheet: Sheet, submission: Submission) -> Found:
+    def faulty(sheet: Sheet, submission: Submission) -> FoundWork:
         if submission.learner == "s2" and not submission.refused:
             raise LookupError("a fault that nobody thought of")
         return found(sheet, submission)

@@ -151,3 +151,23 @@ def test_what_has_a_name_is_called_by_it() -> None:
     assert {name: names.count(name) for name in NAMES_THAT_TELL_NOTHING} == NAMES_THAT_TELL_NOTHING
     code = "class A:\n    one: int\ndef f(one): return [one for found in one]"
     assert sorted(set(bound_names(symtable.symtable(code, "", "exec"))) - {".0"}) == ["A", "f", "found", "one"]
+
+
+# A binding of a script: declared alone or taken out of an object or a list, or kept on this.
+FOUND_IN_SCRIPT = re.compile(r"\b(?:const|let|var) (?:found\b|[{\[][^=]*\bfound\b[^=]*[}\]] =)|\bthis\.found\b")
+
+
+def test_scripts_call_nothing_found() -> None:
+    scripts = sorted((ROOT / "gearkit").rglob("*.js"))
+    assert scripts
+    assert [
+        (path.name, line) for path in scripts for line in path.read_text("utf-8").splitlines() if FOUND_IN_SCRIPT.search(line)
+    ] == []
+    told = [
+        "const found = [];",
+        "const { engaged, found } = each;",
+        "this.found = 1;",
+        'const built = this.get("found");',
+        "say({ found: 1 });",
+    ]
+    assert [bool(FOUND_IN_SCRIPT.search(line)) for line in told] == [True, True, True, False, False]

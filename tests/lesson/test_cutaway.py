@@ -31,8 +31,8 @@ TURNS = 7.35
 TURN_ALL = """
 const memory = new module_one_way.Memory(payload.train), spins = module_solid_view.spinsOf(payload.scene);
 return payload.train.ranges.map(({ engaged }) => {
-  const { found } = module_one_way.working(memory, engaged);
-  const speeds = payload.numbers.map((shaft) => (found.speeds[shaft] === null ? 0 : found.speeds[shaft].toNumber()));
+  const { mobility } = module_one_way.working(memory, engaged);
+  const speeds = payload.numbers.map((shaft) => (mobility.speeds[shaft] === null ? 0 : mobility.speeds[shaft].toNumber()));
   return module_solid_view.turnsOf(payload.scene, spins, speeds, payload.turns);
 });"""
 

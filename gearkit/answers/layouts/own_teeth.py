@@ -126,7 +126,7 @@ def _drawn(text: str, seeded: SeededRandom) -> Iterator[tuple[Teeth, ...]]:
         return
     given = 0
     for _ in range(MOST_TRIES):
-        teeth = _one(plan, seeded)
+        teeth = _counts_that_fit(plan, seeded)
         if teeth is not None and plan.is_sane(teeth):
             yield teeth
             given += 1
@@ -134,7 +134,7 @@ def _drawn(text: str, seeded: SeededRandom) -> Iterator[tuple[Teeth, ...]]:
                 return
 
 
-def _one(plan: _Plan, seeded: SeededRandom) -> tuple[Teeth, ...] | None:
+def _counts_that_fit(plan: _Plan, seeded: SeededRandom) -> tuple[Teeth, ...] | None:
     drawn: list[Teeth] = []
     for place, choices in enumerate(plan.choices):
         fitting = choices

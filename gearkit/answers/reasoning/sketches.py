@@ -147,10 +147,10 @@ def built_item(kind: str, train: Train | None, marks: int, seeded: SeededRandom)
     )
 
 
-_Found = tuple[str, Sketch, dict[Sketch, str]]
+_Asked = tuple[str, Sketch, dict[Sketch, str]]
 
 
-def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Found | None:
+def _lever(kind: str, train: Train | None, seeded: SeededRandom) -> _Asked | None:
     if kind == "range":
         drawn = _set_in_a_range(train, seeded) if train is not None else None
     else:
@@ -294,7 +294,7 @@ _GOALS = {
 }
 
 
-def _stick(seeded: SeededRandom) -> _Found:
+def _stick(seeded: SeededRandom) -> _Asked:
     case = seeded.pick(tuple(_GOALS))
     wrong: dict[Sketch, str] = {}
     for other in _GOALS:

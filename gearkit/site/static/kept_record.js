@@ -83,10 +83,10 @@ export class KeptRecord {
   // In the words of the notebook: what was said, and what was found where Python saw it.
   history(lesson, about) {
     const kept = this.read().events;
-    const found = new Map(kept.filter((event) => event.kind === "reveal").map((event) => [event.prediction, event.found]));
+    const foundAt = new Map(kept.filter((event) => event.kind === "reveal").map((event) => [event.prediction, event.found]));
     const made = kept.filter((event) => event.kind === "prediction" && event.lesson === lesson && event.panel === about);
     return made.map(({ at, case: name, said, prediction }) => {
-      const shown = found.get(prediction);
+      const shown = foundAt.get(prediction);
       const text = say("{day}: {get}: you said {said}", { day: dayOf(at), get: name, said: pair(said) });
       return shown ? say("{text}; found {pair}", { text, pair: pair(shown) }) : text;
     });
@@ -121,8 +121,8 @@ function readableEvents(text) {
 }
 
 function readableSeed(text) {
-  const found = /"seed": ?"([0-9A-Za-z]+)"/.exec(text);
-  return found ? found[1] : "";
+  const match = /"seed": ?"([0-9A-Za-z]+)"/.exec(text);
+  return match ? match[1] : "";
 }
 
 function freshSeed() {

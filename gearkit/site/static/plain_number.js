@@ -13,9 +13,9 @@ export function plainNumber(text, unit = "") {
   const written = { text: text.length > LONG ? `${text.slice(0, LONG)}…` : text };
   const bare = text.trim().replace(/[\u2212\u2013]/g, "-");
   const number = unit && bare.endsWith(unit) ? bare.slice(0, -unit.length).trim() : bare;
-  const found = FORM.exec(number);
-  if (!found || number.length > DIGITS) return { trouble: say("“{text}” is not read as a number here. Write it as 7/4, 1.75 or -2.", written) };
-  const [, sign, whole, decimals = "", under = "1"] = found;
+  const match = FORM.exec(number);
+  if (!match || number.length > DIGITS) return { trouble: say("“{text}” is not read as a number here. Write it as 7/4, 1.75 or -2.", written) };
+  const [, sign, whole, decimals = "", under = "1"] = match;
   if (number.includes(",") && decimals.length === 3) return { trouble: say("“{text}” can be read in two ways: a comma before three digits. Write it as 7/4, 1.75 or -2.", written) };
   if (Number(under) === 0) return { trouble: say("“{text}” is no number: nothing can be divided by 0. Write it as 7/4, 1.75 or -2.", written) };
   const value = new Exact(BigInt(`${whole}${decimals}`), BigInt(under) * 10n ** BigInt(decimals.length));

@@ -33,7 +33,7 @@ _MOST_HALVINGS, _KEPT, _LOOKED_AT, _MOST_DIGITS_IN_A_BAND = 60, 256, 4, 12
 
 
 @dataclass(frozen=True)
-class Found:
+class QuotientsOfChart:
     """What printed ratios say of the sets that were asked about.
 
     Args:
@@ -61,7 +61,7 @@ def rounded_span(printed: str) -> tuple[Fraction, Fraction]:
     return Fraction(printed) - half, Fraction(printed) + half
 
 
-def quotients_from_chart(layout: Layout, asked: Collection[str]) -> Found:
+def quotients_from_chart(layout: Layout, asked: Collection[str]) -> QuotientsOfChart:
     """Return the ring-to-sun ratios that the printed ratios of a layout's ranges fix.
 
     Args:
@@ -86,7 +86,7 @@ def quotients_from_chart(layout: Layout, asked: Collection[str]) -> Found:
     depends = {
         name: tuple(r for r, formula in chart.formulas.items() if name in formula.sets) for name in spans if name not in fixed
     }
-    return Found(_with_quotients(chart, fixed, boxes), spans, depends, (), {})
+    return QuotientsOfChart(_with_quotients(chart, fixed, boxes), spans, depends, (), {})
 
 
 class _Chart:
@@ -184,7 +184,7 @@ def _spans(chart: _Chart, boxes: Any) -> dict[str, tuple[float, float]]:
     return {name: (float(boxes[:, place, 0].min()), float(boxes[:, place, 1].max())) for place, name in enumerate(chart.asked)}
 
 
-def _contradiction(chart: _Chart) -> Found:
+def _contradiction(chart: _Chart) -> QuotientsOfChart:
     """Which ranges stand against the others: the fewest that have to be left out."""
     names = list(chart.printed)
     for size in range(1, len(names)):
@@ -199,8 +199,8 @@ def _contradiction(chart: _Chart) -> Found:
                 if steady.all():
                     without[left_out[0]] = (float(least.min()), float(most.max()))
         if against:
-            return Found(chart.layout, {}, {}, tuple(against), without)
-    return Found(chart.layout, {}, {}, tuple((name,) for name in names), {})
+            return QuotientsOfChart(chart.layout, {}, {}, tuple(against), without)
+    return QuotientsOfChart(chart.layout, {}, {}, tuple((name,) for name in names), {})
 
 
 def _with_quotients(chart: _Chart, fixed: Mapping[str, tuple[float, float]], boxes: Any) -> Layout:

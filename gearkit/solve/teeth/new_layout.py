@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from gearkit.solve.teeth.boxes import Report
 from gearkit.solve.teeth.chart_search import Proposal, propose
-from gearkit.solve.teeth.from_chart import Found, quotients_from_chart
+from gearkit.solve.teeth.from_chart import QuotientsOfChart, quotients_from_chart
 from gearkit.text.numbers import exact
 from gearkit.text.phrases import decimal, listed
 from gearkit.train.elements import Range
@@ -62,7 +62,7 @@ class NewLayout:
 
     layout: Layout
     proposal: Proposal | None = None
-    ring_to_sun: Found | None = None
+    ring_to_sun: QuotientsOfChart | None = None
 
 
 def new_layout(typed: Typed, nearest: bool = False, report: Report | None = None) -> NewLayout:
@@ -154,7 +154,7 @@ def _with_quotients(layout: Layout, unknown: Sequence[str]) -> NewLayout:
     return NewLayout(result.layout, ring_to_sun=result)
 
 
-def _contradiction(quotients: Found, printed: dict[str, str]) -> str:
+def _contradiction(quotients: QuotientsOfChart, printed: dict[str, str]) -> str:
     lines = [
         f"The ratios contradict each other: no ring-to-sun ratios give all of {listed(f'{n} = {v}' for n, v in printed.items())}."
     ]
@@ -168,7 +168,7 @@ def _contradiction(quotients: Found, printed: dict[str, str]) -> str:
     return "\n".join(lines)
 
 
-def _missing(quotients: Found) -> str:
+def _missing(quotients: QuotientsOfChart) -> str:
     lines = []
     for name, ranges in quotients.open.items():
         low, high = quotients.spans[name]

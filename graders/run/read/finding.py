@@ -40,7 +40,7 @@ _KINDS = (".ipynb", ".zip", ".json", ".py", ".txt")
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundWork:
     """The notebook that counts, or why there is none.
 
     Args:
@@ -83,7 +83,7 @@ class _Seen:
         return [*self.flags, f"{count} {were} not looked at, such as {_short(self.hidden[0])}."]
 
 
-def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
+def find(folder: Path, sheet: str, items: Sequence[str]) -> FoundWork:
     """Find the notebook that counts in a learner's folder.
 
     Args:
@@ -123,11 +123,11 @@ def find(folder: Path, sheet: str, items: Sequence[str]) -> Found:
         left = _left_aside(
             [other for other in others if not any(_short(other) in words for words in (reason, *seen.flags))], files, broken
         )
-        return Found(None, "", (*seen.told(), *left, *damaged), reason, damaged)
+        return FoundWork(None, "", (*seen.told(), *left, *damaged), reason, damaged)
     _, name, notebook = best
     flags = [] if name == expected else [f"There is no usable {expected}; the answers were taken from {name!r}."]
     flags += _left_aside([other for other in others if other != name], files, broken)
-    return Found(notebook, name, (*seen.told(), *flags, *notebook.flags, *damaged), damaged=damaged)
+    return FoundWork(notebook, name, (*seen.told(), *flags, *notebook.flags, *damaged), damaged=damaged)
 
 
 def _left_aside(others: Sequence[str], files: Iterable[tuple[str, bytes]], broken: Sequence[str]) -> list[str]:

@@ -128,18 +128,18 @@ class BuildPanel {
   }
 
   update() {
-    const found = this.get("found");
-    this.offerMembers(found.members);
-    this.elementName.box.value = found.next.element;
-    this.rangeName.box.value = found.next.range;
-    this.offerElements(found.elements.filter(({ applied }) => applied).map(({ name }) => name));
+    const built = this.get("found");
+    this.offerMembers(built.members);
+    this.elementName.box.value = built.next.element;
+    this.rangeName.box.value = built.next.range;
+    this.offerElements(built.elements.filter(({ applied }) => applied).map(({ name }) => name));
     this.fitForms();
-    if (this.drawn !== found.drawing) this.drawing.innerHTML = found.drawing;
-    this.drawn = found.drawing;
-    this.chartBody.replaceChildren(...found.chart.map(([name, ...cells]) => html("tr", {}, html("th", { scope: "row" }, name), ...cells.map((text) => html("td", {}, text)))));
-    this.chart.hidden = !found.chart.length;
-    this.warnings.replaceChildren(...found.warnings.map((text) => html("li", {}, text)));
-    this.showDrives(found.drives);
+    if (this.drawn !== built.drawing) this.drawing.innerHTML = built.drawing;
+    this.drawn = built.drawing;
+    this.chartBody.replaceChildren(...built.chart.map(([name, ...cells]) => html("tr", {}, html("th", { scope: "row" }, name), ...cells.map((text) => html("td", {}, text)))));
+    this.chart.hidden = !built.chart.length;
+    this.warnings.replaceChildren(...built.warnings.map((text) => html("li", {}, text)));
+    this.showDrives(built.drives);
     for (const [kind] of KINDS) this.showParts(kind);
     this.tell();
   }

@@ -198,9 +198,9 @@ class CutawayPanel {
     const engaged = new Set(this.get("engaged")), key = combinationKey(this.train, engaged), state = working(this.memory, engaged), ranges = rangeOf(this.train, key);
     this.open = this.gate.isOpen();
     this.engaged = this.open ? state.engaged : [...engaged];
-    this.found = { ...state.found, note: noteOf(this.memory, state) };
-    this.found.word = kindOf(this.found);
-    this.times = new Map(this.get("numbers").map((shaft, body) => [body, this.open ? this.found.speeds[shaft] : null]));
+    this.outcome = { ...state.mobility, note: noteOf(this.memory, state) };
+    this.outcome.word = kindOf(this.outcome);
+    this.times = new Map(this.get("numbers").map((shaft, body) => [body, this.open ? this.outcome.speeds[shaft] : null]));
     for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
     this.rangeButtons.forEach((node, k) => node.setAttribute("aria-pressed", String(ranges.includes(this.train.ranges[k].name))));
     setText(this.status, this.words(key));
@@ -226,7 +226,7 @@ class CutawayPanel {
     if (!this.open) return `${applied}. ${say("Which bodies will stand still, and which turn back?")}`;
     const focused = this.view && this.view.focus >= 0 ? this.named.find(([body]) => body === this.view.focus) : null;
     const own = focused ? ` ${say("In colour: {body} ({does}).", { body: focused[1], does: this.does(focused[0]) })}` : "";
-    return `${applied}: ${stateWords(this.train, key, this.found)}${own}`;
+    return `${applied}: ${stateWords(this.train, key, this.outcome)}${own}`;
   }
 
   does(body) {

@@ -89,12 +89,12 @@ class FaultPanel {
         html("div", { class: "gk-line" }, range.row, input.row, output.row));
       return { range, input: input.box, output: output.box, row };
     });
-    this.found = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
+    this.findings = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.suspects = html("tbody", {});
     this.suspectTable = html("table", { class: "gk-table gk-task-table" }, html("caption", {}, say("Faults that fit the readings, best supported first")),
       html("thead", {}, html("tr", {}, ...[say("Fault"), say("Why")].map((word) => html("th", { scope: "col" }, word)))), this.suspects);
     this.readingBox = html("section", { class: "gk-prediction", "aria-label": say("Speed readings") }, html("h4", {}, say("Which fault gives these speeds?")),
-      ...this.readingRows.map(({ row }) => row), this.found, scrollable(html("div", { class: "gk-scroll" }, this.suspectTable)));
+      ...this.readingRows.map(({ row }) => row), this.findings, scrollable(html("div", { class: "gk-scroll" }, this.suspectTable)));
   }
 
   setReading(number, change) {
@@ -132,14 +132,14 @@ class FaultPanel {
 
   showLook() {
     const each = this.cases.find(({ range }) => range === this.get("looked_at"));
-    const { engaged, found } = each.faulty;
-    const times = found.speeds.map((speed) => (speed === null ? null : speed.toNumber()));
+    const { engaged, mobility } = each.faulty;
+    const times = mobility.speeds.map((speed) => (speed === null ? null : speed.toNumber()));
     const words = say("Range {range} with the fault: {engaged}, {state_text}. {noticed}", { range: each.range, engaged: engaged.length ? say("{elements} on", { elements: listed(engaged) }) : say("nothing on"), state_text: stateText(each.faulty), noticed: noticed(each) });
     setText(this.lookWords, say("{words} Plates drawn full are closed; arrows are speeds as multiples of the input's.", { words }));
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(say("Lever diagram. {words}", { words }));
     const text = (speed) => (speed === null ? say("free") : `${shown(speed)} ${say(directionWord(speed))}`);
-    this.shafts.show((number) => [text(found.speeds[number]), text(each.sound.found.speeds[number])]);
+    this.shafts.show((number) => [text(mobility.speeds[number]), text(each.sound.mobility.speeds[number])]);
     if (this.stick.isConnected) showPlates(this.stick, engaged);
     else requestAnimationFrame(() => showPlates(this.stick, engaged));
   }
@@ -164,12 +164,12 @@ class FaultPanel {
       for (const [box, name] of [[input, "input"], [output, "output"]]) if (box.value !== readings[k][name]) box.value = readings[k][name];
     });
     const { taken, trouble } = takenReadings(this.get("speeds"));
-    const found = taken.length ? diagnose(this.memory, taken) : { sound: false, suspects: [] };
-    const standing = found.suspects.filter(({ refuted }) => refuted === 0);
+    const diagnosis = taken.length ? diagnose(this.memory, taken) : { sound: false, suspects: [] };
+    const standing = diagnosis.suspects.filter(({ refuted }) => refuted === 0);
     this.suspectTable.parentElement.hidden = !standing.length;
     this.suspects.replaceChildren(...standing.slice(0, MOST_SUSPECTS).map((suspect) => html("tr", {},
       html("th", { scope: "row" }, suspectName(suspect)), html("td", {}, suspect.evidence.map(({ reading, words }) => `${say("range {name}", { name: reading.range })}: ${words}`).join("; ")))));
-    setText(this.found, trouble || readingWords(taken, found, standing));
+    setText(this.findings, trouble || readingWords(taken, diagnosis, standing));
   }
 }
 

@@ -68,20 +68,20 @@ export function symptom(each) {
   if (each.effect === "same" && each.note) return say("{verdict} with or without the fault: {note}", { verdict: each.sound.verdict, note: each.note });
   if (each.effect === "same") return say("as it should{each}", { each: each.brakingLost ? say(" in drive, but does not brake the engine") : "" });
   if (each.effect !== "other range") return say(SYMPTOMS[each.effect] || MEANS[each.effect]);
-  const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
-  const runs = each.actual ? say("runs as in {actual}", { actual: each.actual }) : say("runs at {found}, no range's ratio", { found: localized(found.toNumber().toFixed(3)) });
+  const [ratio, wanted] = [each.faulty.ratio, each.sound.ratio];
+  const runs = each.actual ? say("runs as in {actual}", { actual: each.actual }) : say("runs at {found}, no range's ratio", { found: localized(ratio.toNumber().toFixed(3)) });
   if (wanted === null && each.note) {
-    return say("drives {found}, {verdict} without the fault: {runs}; not safe", { found: found.sign > 0 ? "forward" : "backward", verdict: each.sound.verdict, runs });
+    return say("drives {found}, {verdict} without the fault: {runs}; not safe", { found: ratio.sign > 0 ? "forward" : "backward", verdict: each.sound.verdict, runs });
   }
-  if (wanted === null) return say("{found} although in {range}: {runs}; not safe", { found: found.sign > 0 ? say("creeps forward") : say("creeps backward"), range: each.range, runs });
-  if (found.sign !== wanted.sign) return say("drives the wrong way: {runs}; not safe", { runs });
-  const faster = size(found).minus(size(wanted)).sign > 0;
+  if (wanted === null) return say("{found} although in {range}: {runs}; not safe", { found: ratio.sign > 0 ? say("creeps forward") : say("creeps backward"), range: each.range, runs });
+  if (ratio.sign !== wanted.sign) return say("drives the wrong way: {runs}; not safe", { runs });
+  const faster = size(ratio).minus(size(wanted)).sign > 0;
   return faster ? say("engine speed too high for the road speed: {runs}", { runs }) : say("sluggish, engine speed too low for the road speed: {runs}", { runs });
 }
 
 export function unsafe(each) {
-  const [found, wanted] = [each.faulty.ratio, each.sound.ratio];
-  return rolls(each) || (found !== null && (wanted === null || found.sign !== wanted.sign));
+  const [ratio, wanted] = [each.faulty.ratio, each.sound.ratio];
+  return rolls(each) || (ratio !== null && (wanted === null || ratio.sign !== wanted.sign));
 }
 
 // The range should hold the output, as park does, and does not.

@@ -6,22 +6,22 @@ export const ROOM_IN_RING = 8;
 
 // Turns of each gear for one turn of the first. An external mesh reverses, an internal one does not.
 export function turnsOf(teeth, internal) {
-  const found = [ONE];
+  const turns = [ONE];
   for (let k = 1; k < teeth.length; k += 1) {
-    const size = found[k - 1].times(new Exact(BigInt(teeth[k - 1]), BigInt(teeth[k])));
-    found.push(internal && k === teeth.length - 1 ? size : size.negated());
+    const size = turns[k - 1].times(new Exact(BigInt(teeth[k - 1]), BigInt(teeth[k])));
+    turns.push(internal && k === teeth.length - 1 ? size : size.negated());
   }
-  return found;
+  return turns;
 }
 
 // Where each gear's centre is, and the angle of one of its teeth (a ring: of a tooth space).
 export function placesOfRow(teeth, internal) {
-  const found = [[0, 0]];
+  const places = [[0, 0]];
   for (let k = 1; k < teeth.length; k += 1) {
-    const [centre, angle] = found[k - 1];
+    const [centre, angle] = places[k - 1];
     const [first, second] = [teeth[k - 1], teeth[k]];
-    if (internal && k === teeth.length - 1) found.push([centre - (second - first) / 2, (first / second) * angle]);
-    else found.push([centre + (first + second) / 2, Math.PI - (first / second) * angle - Math.PI / second]);
+    if (internal && k === teeth.length - 1) places.push([centre - (second - first) / 2, (first / second) * angle]);
+    else places.push([centre + (first + second) / 2, Math.PI - (first / second) * angle - Math.PI / second]);
   }
-  return found;
+  return places;
 }

@@ -14,9 +14,9 @@ export function rangeOf(train, key) {
 }
 
 // The kind that a prediction is compared with: the output's direction in a range, else the state.
-export function kindOf(found) {
-  if (found.verdict !== RANGE) return found.verdict;
-  return found.ratio.sign < 0 ? "reverse" : "forward";
+export function kindOf(outcome) {
+  if (outcome.verdict !== RANGE) return outcome.verdict;
+  return outcome.ratio.sign < 0 ? "reverse" : "forward";
 }
 
 // The name under which a prediction is kept: English in every language, and as the kernel names it.
@@ -29,13 +29,13 @@ export function appliedWords(key) {
   return key ? say("{elements} applied", { elements: listed(key.split(" ")) }) : say("Nothing applied");
 }
 
-export function stateWords(train, key, found) {
+export function stateWords(train, key, outcome) {
   const names = rangeOf(train, key);
   const ranges = listed(names.map((name) => say("range {name}", { name })));
   const inChart = names.length ? ` ${say("This is {ranges} of the chart.", { ranges })}` : "";
-  const twice = found.redundant && found.verdict !== TIE_UP ? ` ${say("The elements are more than is needed, and do not contradict each other.")}` : "";
-  const clutches = found.note ? `; ${found.note}` : "";
-  if (found.verdict !== RANGE) return `${say(found.verdict)}: ${say(MEANS[found.verdict])}${clutches}.${twice}${inChart}`;
-  const told = { direction: say(found.ratio.sign < 0 ? "reverse" : "forward"), ratio: ratioWords(found.ratio) };
+  const twice = outcome.redundant && outcome.verdict !== TIE_UP ? ` ${say("The elements are more than is needed, and do not contradict each other.")}` : "";
+  const clutches = outcome.note ? `; ${outcome.note}` : "";
+  if (outcome.verdict !== RANGE) return `${say(outcome.verdict)}: ${say(MEANS[outcome.verdict])}${clutches}.${twice}${inChart}`;
+  const told = { direction: say(outcome.ratio.sign < 0 ? "reverse" : "forward"), ratio: ratioWords(outcome.ratio) };
   return `${say("a range, {direction}, {ratio}", told)}${clutches}.${twice}${inChart || ` ${say("The chart does not use it.")}`}`;
 }

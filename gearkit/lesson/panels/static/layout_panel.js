@@ -120,8 +120,8 @@ class LayoutPanel {
     this.open = this.gate.isOpen(caseOf(key));
     const state = working(this.memory, engaged);
     this.working = state.engaged;
-    this.found = { ...state.found, note: noteOf(this.memory, state) };
-    this.found.word = kindOf(this.found);
+    this.outcome = { ...state.mobility, note: noteOf(this.memory, state) };
+    this.outcome.word = kindOf(this.outcome);
     for (const [name, tick] of this.ticks) tick.set(engaged.has(name));
     this.speed.set(this.get("input_speed"));
     const names = rangeOf(this.train, key);
@@ -140,11 +140,11 @@ class LayoutPanel {
   words(key) {
     const applied = appliedWords(key);
     if (!this.open) return `${applied}. ${say("What will input and output do?")}`;
-    return `${applied}: ${stateWords(this.train, key, this.found)}`;
+    return `${applied}: ${stateWords(this.train, key, this.outcome)}`;
   }
 
   showSpeeds(words) {
-    const times = this.found.speeds.map((speed) => (speed === null || !this.open ? null : speed.toNumber()));
+    const times = this.outcome.speeds.map((speed) => (speed === null || !this.open ? null : speed.toNumber()));
     this.times = times;
     this.levers.draw(Object.fromEntries(times.map((speed, number) => [number, speed])));
     this.levers.describe(`${say("Lever diagram, speeds as multiples of the input's.")} ${words}`);
@@ -203,16 +203,16 @@ class LayoutPanel {
     for (const { item, row, ratio, key: own } of this.chartRows) {
       row.classList.toggle("gk-now", own === key);
       if (!this.gate.isOpen(caseOf(own))) { setText(ratio, "?"); continue; }
-      const found = working(this.memory, item.engaged);
-      setText(ratio, found.ratio ? shown(found.ratio) : say(found.verdict));
+      const state = working(this.memory, item.engaged);
+      setText(ratio, state.ratio ? shown(state.ratio) : say(state.verdict));
     }
   }
 
   noteTried(key) {
     if (this.tried.has(key) || !key) return;
     this.tried.set(key, true);
-    const cells = [key, say(this.found.verdict === RANGE ? caseWord(this.found) : this.found.verdict),
-      this.found.ratio ? ratioText(this.found.ratio) : "–", rangeOf(this.train, key).join(", ") || "–"];
+    const cells = [key, say(this.outcome.verdict === RANGE ? caseWord(this.outcome) : this.outcome.verdict),
+      this.outcome.ratio ? ratioText(this.outcome.ratio) : "–", rangeOf(this.train, key).join(", ") || "–"];
     this.triedBody.append(html("tr", {}, ...cells.map((text) => html("td", {}, text))));
   }
 
@@ -225,7 +225,7 @@ class LayoutPanel {
 
   showPrediction() {
     this.prediction.ask({ legend: say("The output: I predict"), kinds: KINDS, without: KINDS.slice(2), figure: say("Ratio"), placeholder: say("as 7/4 or 1.75") });
-    const { word, ratio } = this.found;
+    const { word, ratio } = this.outcome;
     this.prediction.show(this.open, beside(this.gate.saidNow(), word, ratio, ratio && ratioWords(ratio)), this.get("history"), this.gate.afterword());
   }
 }

@@ -120,18 +120,18 @@ class OneSetPanel {
     if (this.mode === "speeds") {
       return givenSpeeds(weights, { drive: this.get("drive"), given: this.get("given"), inputSpeed: this.get("input_speed"), secondSpeed: this.get("second_speed") });
     }
-    const found = heldCase(weights, { drive: this.get("drive"), hold: this.get("hold"), driven: this.get("driven"), joined: this.get("joined") });
+    const outcome = heldCase(weights, { drive: this.get("drive"), hold: this.get("hold"), driven: this.get("driven"), joined: this.get("joined") });
     const speed = Exact.of(this.get("input_speed"));
     const times = (value) => (value === null ? null : value.times(speed));
-    return { ...found, third: this.get("driven"), speeds: { sun: times(found.speeds.sun), carrier: times(found.speeds.carrier), ring: times(found.speeds.ring) } };
+    return { ...outcome, third: this.get("driven"), speeds: { sun: times(outcome.speeds.sun), carrier: times(outcome.speeds.carrier), ring: times(outcome.speeds.ring) } };
   }
 
   update() {
     this.showControls();
     this.showTeeth();
-    this.found = this.solve();
+    this.outcome = this.solve();
     const open = this.gate.isOpen();
-    this.shown = { ...this.found.speeds };
+    this.shown = { ...this.outcome.speeds };
     if (!open) {
       // Until a prediction is made, only what was given is shown.
       const told = this.mode === "speeds" ? [this.get("drive"), this.get("given")] : [this.get("drive"), this.get("hold")];
@@ -172,7 +172,7 @@ class OneSetPanel {
 
   showRoles(open) {
     const roles = {};
-    const third = this.mode === "speeds" ? this.found.third : this.get("driven");
+    const third = this.mode === "speeds" ? this.outcome.third : this.get("driven");
     for (const member of MEMBERS) {
       if (member === this.get("drive")) roles[member] = "in";
       else if (this.mode === "speeds") roles[member] = member === this.get("given") ? "turned" : "out";
@@ -187,7 +187,7 @@ class OneSetPanel {
   showSpeeds(open) {
     const numbers = {};
     for (const member of MEMBERS) numbers[member] = this.shown[member] === null ? null : this.shown[member].toNumber();
-    const planet = open ? pinionSpeed(this.get("sun"), this.get("planet"), this.found.speeds) : null;
+    const planet = open ? pinionSpeed(this.get("sun"), this.get("planet"), this.outcome.speeds) : null;
     numbers.planet = planet === null ? null : planet.toNumber();
     this.numbers = numbers;
     this.levers.draw({ sun: numbers.sun, carrier: numbers.carrier, ring: numbers.ring }, { withoutLine: !open });
@@ -201,7 +201,7 @@ class OneSetPanel {
     this.reference = numbers[this.get("drive")] || (this.mode === "speeds" ? numbers[this.get("given")] : 0) || 0;
     const fastest = Math.max(...MEMBERS.map((member) => Math.abs(numbers[member] ?? 0)));
     this.crank.setPace(this.reference ? fastest / Math.abs(this.reference) : 1);
-    const still = this.found.verdict === TIE_UP || !this.reference;
+    const still = this.outcome.verdict === TIE_UP || !this.reference;
     this.crank.setReference(say("Turns of the {member}", { member: say(numbers[this.get("drive")] ? this.get("drive") : this.get("given")) }));
     this.crank.press.disabled = still;
     if (still) this.crank.setRunning(false);
@@ -223,7 +223,7 @@ class OneSetPanel {
   words(open) {
     const [drive, hold] = [this.get("drive"), this.get("hold")];
     const speed = (member) => {
-      const value = this.found.speeds[member];
+      const value = this.outcome.speeds[member];
       if (value === null) return say("{member} free", { member: say(member) });
       if (value.isZero) return say("{member} stopped", { member: say(member) });
       const told = { member: say(member), direction: say(directionWord(value)), speed: shown(Math.abs(value.toNumber()), 1) };
@@ -231,8 +231,8 @@ class OneSetPanel {
     };
     if (this.mode === "speeds") {
       const given = `${speed(drive)}, ${speed(this.get("given"))}`;
-      return open ? say("Given: {given}. It follows: {third}.", { given, third: speed(this.found.third) })
-        : say("Given: {given}. What does the {member} do?", { given, member: say(this.found.third) });
+      return open ? say("Given: {given}. It follows: {third}.", { given, third: speed(this.outcome.third) })
+        : say("Given: {given}. What does the {member} do?", { given, member: say(this.outcome.third) });
     }
     const held = hold === "none" ? say("nothing held") : say("{member} held", { member: say(hold) });
     const pair = this.get("joined").split(" ").map((member) => say(member));
@@ -242,19 +242,19 @@ class OneSetPanel {
     const driven = { member: say(this.get("driven")) };
     if (!open) return `${start}. ${say("What does the {member} do?", driven)}`;
     const result = { [NEUTRAL]: `${say(NEUTRAL)}: ${say("the {member} is free of the input.", driven)}`, [TIE_UP]: `${say(TIE_UP)}: ${say("nothing can turn.")}`,
-      [RANGE]: this.found.ratio && `${say(caseWord(this.found))}, ${ratioWords(this.found.ratio)}; ${speed(this.get("driven"))}.` }[this.found.verdict];
+      [RANGE]: this.outcome.ratio && `${say(caseWord(this.outcome))}, ${ratioWords(this.outcome.ratio)}; ${speed(this.get("driven"))}.` }[this.outcome.verdict];
     return `${start}: ${result}`;
   }
 
   showPrediction(open) {
     const speeds = this.mode === "speeds";
     this.prediction.ask(speeds
-      ? { legend: say("The {member} turns", { member: say(this.found.third) }), kinds: DIRECTIONS, without: ["stopped"], figure: say("at a speed of"), unit: say("r/min"), placeholder: say("a number") }
+      ? { legend: say("The {member} turns", { member: say(this.outcome.third) }), kinds: DIRECTIONS, without: ["stopped"], figure: say("at a speed of"), unit: say("r/min"), placeholder: say("a number") }
       : { legend: say("I predict"), kinds: CASE_WORDS, without: ["direct", NEUTRAL, TIE_UP], figure: say("Ratio"), placeholder: say("as 7/4 or 1.75") });
-    const value = speeds ? this.found.speeds[this.found.third] : this.found.ratio;
+    const value = speeds ? this.outcome.speeds[this.outcome.third] : this.outcome.ratio;
     const size = speeds && value.sign < 0 ? value.negated() : value;
     const verdict = speeds ? beside(this.gate.saidNow(), directionWord(value), size, say("{speed} r/min", { speed: shown(size, 1) }))
-      : beside(this.gate.saidNow(), caseWord(this.found), value, value && ratioWords(value));
+      : beside(this.gate.saidNow(), caseWord(this.outcome), value, value && ratioWords(value));
     this.prediction.show(open, verdict, this.get("history"), this.gate.afterword());
   }
 }

@@ -75,22 +75,22 @@ export function ratioText(ratio) {
 }
 
 // How far a guess is from what was found, without praise or blame.
-export function comparison(guess, found) {
-  if (guess.equals(found)) return say("exactly what you said");
+export function comparison(guess, truth) {
+  if (guess.equals(truth)) return say("exactly what you said");
   const told = { guess: shown(guess) };
-  if (found.isZero) return say("you said {guess}", told);
-  const off = guess.minus(found).over(found).toNumber() * 100;
+  if (truth.isZero) return say("you said {guess}", told);
+  const off = guess.minus(truth).over(truth).toNumber() * 100;
   const size = Math.abs(off) < 0.05 ? say("by less than 0.1 %") : say("by {percent} %", { percent: localized(Math.abs(off).toFixed(Math.abs(off) < 10 ? 1 : 0)) });
-  if (guess.sign !== found.sign) return say("you said {guess}, with the other sign", told);
+  if (guess.sign !== truth.sign) return say("you said {guess}, with the other sign", told);
   return off > 0 ? say("you said {guess}, larger {size}", { ...told, size }) : say("you said {guess}, smaller {size}", { ...told, size });
 }
 
 // The prediction beside what was found. truth: the kind that is so; value: its number; figure: how it is written.
 export function beside(said, truth, value, figure) {
-  const found = say("Found: {truth}.", { truth: `${say(truth)}${value ? `, ${figure}` : ""}` });
-  if (!said) return found;
+  const sentence = say("Found: {truth}.", { truth: `${say(truth)}${value ? `, ${figure}` : ""}` });
+  if (!said) return sentence;
   const guess = said.figure ? exactOf(said.figure) : null;
-  const told = [say("You predicted: {guess}.", { guess: `${say(said.kind)}${said.figure ? `, ${said.typed || said.figure}` : ""}` }), found];
+  const told = [say("You predicted: {guess}.", { guess: `${say(said.kind)}${said.figure ? `, ${said.typed || said.figure}` : ""}` }), sentence];
   if (said.kind === truth) told.push(say("The kind agrees."));
   if (guess && value) told.push(say("On the figure: {comparison}.", { comparison: comparison(guess, value) }));
   return told.join(" ");

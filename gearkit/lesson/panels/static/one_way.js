@@ -14,7 +14,7 @@ export const COAST = -1;
 export class Memory {
   constructor(train) {
     this.train = train;
-    this.found = new Map();
+    this.assessed = new Map();
     this.clutches = new Map(train.elements.filter((element) => element.holds).map((element) => [element.name, element.holds]));
     this.names = null;
   }
@@ -28,8 +28,8 @@ export class Memory {
   assess(names) {
     const order = this.inOrder(names);
     const key = order.join(" ");
-    if (!this.found.has(key)) this.found.set(key, assess(this.train, new Set(order)));
-    return this.found.get(key);
+    if (!this.assessed.has(key)) this.assessed.set(key, assess(this.train, new Set(order)));
+    return this.assessed.get(key);
   }
 
   element(name) { return this.train.elements.find((element) => element.name === name); }
@@ -41,8 +41,8 @@ export class Memory {
       for (const { name, engaged } of this.train.ranges) {
         const state = working(this, engaged);
         if (state.ratio === null) continue;
-        const found = this.alike.get(state.ratio.toString()) ?? [];
-        this.alike.set(state.ratio.toString(), [...found, { name, holds: new Set(state.engaged) }]);
+        const alike = this.alike.get(state.ratio.toString()) ?? [];
+        this.alike.set(state.ratio.toString(), [...alike, { name, holds: new Set(state.engaged) }]);
       }
     }
     return this.alike;
@@ -53,15 +53,15 @@ export class Memory {
 
   // the range that a state runs as: of several with its ratio the one whose elements are most like those that hold
   runsAs({ ratio, engaged }) {
-    const found = ratio === null ? [] : this.rangesAlike().get(ratio.toString()) ?? [];
+    const alike = ratio === null ? [] : this.rangesAlike().get(ratio.toString()) ?? [];
     const apart = ({ holds }) => engaged.filter((name) => !holds.has(name)).length + [...holds].filter((name) => !engaged.includes(name)).length;
-    return found.reduce((best, each) => (best === null || apart(each) < apart(best) ? each : best), null)?.name ?? null;
+    return alike.reduce((best, each) => (best === null || apart(each) < apart(best) ? each : best), null)?.name ?? null;
   }
 }
 
 // applied: element names, one-way clutches that act by themselves among them only say that the asker counts on them;
 // clutches: name -> the sense in which it holds; one that is not named is an ordinary element.
-// -> { applied, listed, holding, engaged, verdict, ratio, found }
+// -> { applied, listed, holding, engaged, verdict, ratio, mobility }
 export function working(memory, applied, drive = DRIVE, clutches = memory.clutches) {
   const asked = memory.inOrder(applied);
   const names = asked.filter((name) => !clutches.has(name));
@@ -70,20 +70,20 @@ export function working(memory, applied, drive = DRIVE, clutches = memory.clutch
   const none = alone.verdict === TIE_UP || clutches.size === 0;
   const holding = none ? [] : memory.inOrder(held(limits(memory.train, new Set(names), clutches), drive));
   const engaged = memory.inOrder([...names, ...holding]);
-  const found = memory.assess(engaged);
-  return { applied: names, listed, holding, engaged, found, verdict: found.verdict, ratio: found.ratio };
+  const mobility = memory.assess(engaged);
+  return { applied: names, listed, holding, engaged, mobility, verdict: mobility.verdict, ratio: mobility.ratio };
 }
 
 // The clutches that hold: where the input turns, those at the end of the output's span of speeds that the torque presses on.
-function held(found, drive) {
-  if (found.inputBy !== null) {
-    if (found.forwardBy === null || found.reverseBy === null) return found.inputBy;
-    return union(found.inputBy, found.forwardBy, found.reverseBy);
+function held(limitsOfSpeed, drive) {
+  if (limitsOfSpeed.inputBy !== null) {
+    if (limitsOfSpeed.forwardBy === null || limitsOfSpeed.reverseBy === null) return limitsOfSpeed.inputBy;
+    return union(limitsOfSpeed.inputBy, limitsOfSpeed.forwardBy, limitsOfSpeed.reverseBy);
   }
-  if (found.low?.isZero && found.high?.isZero) return union(found.lowBy, found.highBy);
+  if (limitsOfSpeed.low?.isZero && limitsOfSpeed.high?.isZero) return union(limitsOfSpeed.lowBy, limitsOfSpeed.highBy);
   const ends = [];
-  if (found.low !== null && found.low.sign * drive > 0) ends.push(found.lowBy);
-  if (found.high !== null && found.high.sign * drive < 0) ends.push(found.highBy);
+  if (limitsOfSpeed.low !== null && limitsOfSpeed.low.sign * drive > 0) ends.push(limitsOfSpeed.lowBy);
+  if (limitsOfSpeed.high !== null && limitsOfSpeed.high.sign * drive < 0) ends.push(limitsOfSpeed.highBy);
   return ends.length === 2 && comesFirst(ends[1], ends[0]) ? ends[1] : ends[0] ?? [];
 }
 

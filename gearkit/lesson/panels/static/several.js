@@ -28,9 +28,9 @@ export function torquesOf(ends, kase, load, given, speeds) {
   // The machine left out has the torque t; each torque is then start + t * slope.
   const start = every({ ...given, [load.unknown]: ZERO });
   const slope = every({ ...Object.fromEntries(load.names.map((name) => [name, ZERO])), [load.unknown]: ONE });
-  const found = atRest(ends.filter(({ kind }) => kind === "machine"), start, slope, speeds);
+  const balances = atRest(ends.filter(({ kind }) => kind === "machine"), start, slope, speeds);
   const torques = (t) => Object.fromEntries(ends.map(({ name }) => [name, start[name].plus(t.times(slope[name]))]));
-  const standing = found.filter((t) => powerLeaves(torques(t), speeds));
+  const standing = balances.filter((t) => powerLeaves(torques(t), speeds));
   return standing.length === 1 ? torques(standing[0]) : null;
 }
 
@@ -39,7 +39,7 @@ export function torquesOf(ends, kase, load, given, speeds) {
 function atRest(machines, start, slope, speeds) {
   const turning = machines.filter(({ name }) => !speeds[name].isZero);
   const lossy = turning.filter(({ efficiency }) => efficiency !== "1");
-  const found = [];
+  const balances = [];
   for (let pattern = 0; pattern < 2 ** lossy.length; pattern += 1) {
     const sign = (machine) => ((pattern >> lossy.indexOf(machine)) & 1 ? -1 : 1);
     const weight = (machine) => {
@@ -51,9 +51,9 @@ function atRest(machines, start, slope, speeds) {
     if (moving.isZero) continue;
     const t = fixed.over(moving).negated();
     const agrees = (machine) => [0, sign(machine)].includes(speeds[machine.name].times(start[machine.name].plus(t.times(slope[machine.name]))).sign);
-    if (lossy.every(agrees) && !found.some((other) => other.equals(t))) found.push(t);
+    if (lossy.every(agrees) && !balances.some((other) => other.equals(t))) balances.push(t);
   }
-  return found;
+  return balances;
 }
 
 function powerLeaves(torques, speeds) {

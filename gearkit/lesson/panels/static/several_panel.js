@@ -154,11 +154,11 @@ class SeveralPanel {
 
   // Whoever chooses others to move finds them where they are: what turned along keeps its speed, as near as its slider goes.
   take(what, words) {
-    const [place, found, reach] = what === "moved" ? ["speeds", this.solved.speeds, ({ speeds }) => [...speeds, 50]] : ["torques", this.solved.torques || {}, () => [-TORQUE, TORQUE, 5]];
+    const [place, solved, reach] = what === "moved" ? ["speeds", this.solved.speeds, ({ speeds }) => [...speeds, 50]] : ["torques", this.solved.torques || {}, () => [-TORQUE, TORQUE, 5]];
     const kept = { ...this.get(place) };
     for (const end of this.train.ends) {
       const [low, high, step] = reach(end);
-      const value = found[end.name];
+      const value = solved[end.name];
       if (value) kept[end.name] = Math.min(high, Math.max(low, Math.round(value.toNumber() / step) * step));
     }
     this.state.set({ [what]: words, [place]: kept });

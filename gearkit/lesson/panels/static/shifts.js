@@ -15,7 +15,7 @@ export function shiftOf(memory, from, to) {
   const onComing = applied[1].filter((name) => !applied[0].includes(name));
   const itself = before.holding.join() !== after.holding.join();
   const standing = before.verdict === NEUTRAL && after.verdict === RANGE;
-  const speedsOf = ({ engaged, found }) => (standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : found.speeds);
+  const speedsOf = ({ engaged, mobility }) => (standing ? speedsWithOutputStill(memory.train, new Set(engaged)) : mobility.speeds);
   return {
     from: from.name, to: to.name, before, after, offGoing, onComing,
     staying: applied[0].filter((name) => applied[1].includes(name)),
@@ -60,7 +60,7 @@ function between(first, last, share) {
 }
 
 // Whether the elements that stay let input and output alone settle each speed on the way; else two swaps run side by side.
-export function settledOnTheWay(shift) { return shift.underlap.found.freedom <= 2; }
+export function settledOnTheWay(shift) { return shift.underlap.mobility.freedom <= 2; }
 
 export function overlapWords(memory, shift) {
   const { offGoing, onComing, lettingGo, takingHold, overlap } = shift;

@@ -107,7 +107,7 @@ export class Mesh {
   // closed on both sides as far as the insides [x, r].
   teeth(near, far, each, insides, internal) {
     const count = near.a.length, side = Math.sign(far.x[0] - near.x[0]), start = internal ? each / 2 : 0;
-    const [p, q] = [near, far].map(({ x, r, a }) => { const found = new Float64Array(3 * count); for (let k = 0; k < count; k += 1) found.set([x[k], r[k] * Math.cos(a[k]), r[k] * Math.sin(a[k])], 3 * k); return found; });
+    const [p, q] = [near, far].map(({ x, r, a }) => { const points = new Float64Array(3 * count); for (let k = 0; k < count; k += 1) points.set([x[k], r[k] * Math.cos(a[k]), r[k] * Math.sin(a[k])], 3 * k); return points; });
     for (let k = 0; k < count; k += 1) {
       const i = 3 * k, n = 3 * ((k + 1) % count), ex = p[n] - p[i], ey = p[n + 1] - p[i + 1], ez = p[n + 2] - p[i + 2], fx = q[i] - p[i], fy = q[i + 1] - p[i + 1], fz = q[i + 2] - p[i + 2];
       const nx = ey * fz - ez * fy, ny = ez * fx - ex * fz, nz = ex * fy - ey * fx;

@@ -16,7 +16,7 @@ class TaskPanel {
     this.pending = new Map();
     this.status = html("p", { class: "gk-status", role: "status", "aria-live": "polite" });
     this.given = html("div", { class: "gk-scene" });
-    this.found = html("div", { class: "gk-scene" });
+    this.outcome = html("div", { class: "gk-scene" });
     this.buildSettings();
     this.buildAsking();
     this.buildAnswered();
@@ -25,7 +25,7 @@ class TaskPanel {
     element.append(html("section", { class: "gk-panel gk-task", "aria-label": title }, html("h3", { class: "gk-title" }, title),
       this.settings, this.status, this.given,
       html("div", { class: "gk-prediction" }, this.heading = html("h4", {}, say("Predict first")), this.asking, this.answered),
-      this.found, this.history));
+      this.outcome, this.history));
     this.state.listen(HEARD, () => this.update());
     this.update();
   }
@@ -107,7 +107,7 @@ class TaskPanel {
     setText(this.status, this.get("status"));
     setText(this.trouble, this.get("trouble"));
     fill(this.given, this.get("given_html"));
-    fill(this.found, this.get("found_html"));
+    fill(this.outcome, this.get("found_html"));
     fill(this.compared, this.get("compared_html"));
     fill(this.afterword, this.get("afterword"));
     if (this.tryIt) {

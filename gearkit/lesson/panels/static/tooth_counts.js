@@ -79,7 +79,7 @@ function spacing(sum, places, planets, what) {
 
 // Counts that go together, nearest first.
 export function nearest(teeth) {
-  const found = [];
+  const fitting = [];
   const within = (name, value) => value >= LIMITS[name][0] && value <= LIMITS[name][1];
   const steps = Array.from({ length: 2 * REACH + 1 }, (_, k) => k - REACH);
   for (const sun of steps.map((step) => teeth.sun + step)) {
@@ -87,13 +87,13 @@ export function nearest(teeth) {
       for (const ring of teeth.pinions === "double" ? steps.map((step) => teeth.ring + step) : [sun + 2 * planet]) {
         for (const planets of [teeth.planets - 1, teeth.planets, teeth.planets + 1]) {
           const other = { pinions: teeth.pinions, sun, planet, ring, planets };
-          if (Object.keys(LIMITS).every((name) => within(name, other[name])) && goesTogether(other)) found.push({ ...other, far: farness(teeth, other) });
+          if (Object.keys(LIMITS).every((name) => within(name, other[name])) && goesTogether(other)) fitting.push({ ...other, far: farness(teeth, other) });
         }
       }
     }
   }
-  found.sort((a, b) => a.far - b.far || a.planets - b.planets || a.sun - b.sun || a.planet - b.planet || a.ring - b.ring);
-  return found.filter((other) => ["sun", "planet", "ring", "planets"].some((name) => other[name] !== teeth[name])).slice(0, SHOWN);
+  fitting.sort((a, b) => a.far - b.far || a.planets - b.planets || a.sun - b.sun || a.planet - b.planet || a.ring - b.ring);
+  return fitting.filter((other) => ["sun", "planet", "ring", "planets"].some((name) => other[name] !== teeth[name])).slice(0, SHOWN);
 }
 
 // Teeth changed in all; the ring of a single set only follows. Another number of planets asks for another carrier.
