@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator, Page
 
+from gearkit.lesson.course import narrow
 from gearkit.lesson.opening import open_lesson
 from gearkit.lesson.panels.base import Panel
 from gearkit.lesson.workbook import Lesson
@@ -163,3 +164,50 @@ def test_names_end_before_the_points_of_a_lever(page: Page, layout: str, tmp_pat
         desk.settle()
         assert page.locator(".gk-lever-name").count() >= 6
         assert page.evaluate(_ON_NODES) == []
+
+
+@pytest.mark.parametrize("width", [WIDTH, 900])
+def test_a_result_wider_than_the_notebook_fades_at_its_edge(page: Page, width: int, tmp_path: Path) -> None:
+    """Of three levers with their torques the third was cut through a number in half a window, without a sign."""
+    page.set_viewport_size({"width": width, "height": 844})
+    try:
+        with host.show(page, open_lesson("11", tmp_path / "record.json").explore()) as desk:
+            desk.settle()
+            page.evaluate(
+                """style => document.body.insertAdjacentHTML("beforeend", `${style}<div class="jp-RenderedHTML jp-OutputArea-output"
+                  style="overflow: auto"><div style="width: 1400px">1</div></div>`)""",
+                narrow.STYLE,
+            )
+            wide, seen = page.locator(".jp-RenderedHTML"), page.locator(".gk-scroll").first
+            assert fades(wide)[1] > 20
+            assert fades(seen) == [0, 0]
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})
+
+
+@pytest.mark.parametrize("width", [WIDTH, 680])
+def test_nothing_of_a_drawing_is_cut_off_at_its_top(page: Page, width: int, tmp_path: Path) -> None:
+    page.set_viewport_size({"width": width, "height": 844})
+    try:
+        with host.show(page, open_lesson("11", tmp_path / "record.json").explore_about("split", "power_split_one_set")) as desk:
+            desk.settle()
+            rooms = page.locator(".gk-drawing").evaluate_all(
+                """all => all.map((place) => Math.min(...[...place.querySelectorAll("svg path, svg circle, svg text")].map((node) => node.getBoundingClientRect().top
+                  - (parseFloat(getComputedStyle(node).strokeWidth) || 0) / 2)) - place.getBoundingClientRect().top)"""
+            )
+        assert rooms
+        assert min(rooms) >= -0.5
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})
+
+
+def test_the_picture_of_a_prediction_is_seen_whole_in_half_a_window(page: Page, tmp_path: Path) -> None:
+    """Its title went on beyond the edge."""
+    page.set_viewport_size({"width": 744, "height": 844})
+    try:
+        with host.show(page, open_lesson("04", tmp_path / "record.json").predict_about("assembly")) as desk:
+            desk.settle()
+            assert page.locator(".gk-drawing").evaluate_all("all => all.map((n) => n.scrollWidth - n.clientWidth)") == [0]
+            assert min(page.locator(".gk-drawing svg text").evaluate_all(_SIZES)) >= SMALLEST
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})

@@ -1,4 +1,4 @@
-"""What the notebook's own parts need on a narrow page: folded cells show their whole line, and what goes on beyond an edge fades there.
+"""What the notebook's own parts need where a page is narrow: folded cells show their whole line, wide results fade at the edge.
 
 The panels' own style does the same inside panels, and tells the browser what the two lengths of fading edges are.
 """
@@ -13,9 +13,9 @@ STYLE = (
     ".jp-InputPlaceholder .jp-PlaceholderText{white-space:normal}"
     '.jp-MarkdownOutput :is(table,mjx-container[display="true"]){display:block;overflow:auto hidden;max-width:100%}'
     ".jp-MarkdownOutput table{width:fit-content}"
-    '.jp-MarkdownOutput mjx-container[display="true"]{padding:4px 0}'
+    '.jp-MarkdownOutput mjx-container[display="true"]{padding:4px 0}}'
     "@supports (animation-timeline:scroll(self inline)){"
     ':is(.jp-MarkdownOutput :is(table,mjx-container[display="true"]),.jp-RenderedHTML.jp-OutputArea-output,.jp-RenderedHTML>[tabindex])'
     "{animation:gk-more linear both;animation-timeline:scroll(self inline);mask-image:linear-gradient("
-    "to right,#0004,#000 var(--gk-left,0px),#000 calc(100% - var(--gk-right,0px)),#0004)}}}</style>"
+    "to right,#0004,#000 var(--gk-left,0px),#000 calc(100% - var(--gk-right,0px)),#0004)}}</style>"
 )
