@@ -199,15 +199,3 @@ def test_nothing_of_a_drawing_is_cut_off_at_its_top(page: Page, width: int, tmp_
         assert min(rooms) >= -0.5
     finally:
         page.set_viewport_size({"width": WIDTH, "height": 844})
-
-
-def test_the_picture_of_a_prediction_is_seen_whole_in_half_a_window(page: Page, tmp_path: Path) -> None:
-    """Its title went on beyond the edge."""
-    page.set_viewport_size({"width": 744, "height": 844})
-    try:
-        with host.show(page, open_lesson("04", tmp_path / "record.json").predict_about("assembly")) as desk:
-            desk.settle()
-            assert page.locator(".gk-drawing").evaluate_all("all => all.map((n) => n.scrollWidth - n.clientWidth)") == [0]
-            assert min(page.locator(".gk-drawing svg text").evaluate_all(_SIZES)) >= SMALLEST
-    finally:
-        page.set_viewport_size({"width": WIDTH, "height": 844})

@@ -2,7 +2,7 @@
 
 import { PanelModel } from "./panel_model.js";
 import { button, choice, dropDown, sliderWithBox, textBox, tickBox } from "./controls.js";
-import { fitDrawing, freshPrefix, html, scrollable, setText, swapParts } from "./dom.js";
+import { freshPrefix, html, scrollable, setText, swapParts } from "./dom.js";
 import { say, sayN } from "./words.js";
 
 const HEARD = ["values", "questions", "steps_left", "is_open", "status", "given_html", "found_html", "compared_html", "afterword", "trouble", "history"];
@@ -135,7 +135,7 @@ function fill(node, text) {
   if (node.filledWith === text) return;
   node.filledWith = text;
   node.innerHTML = text;
-  for (const drawing of node.querySelectorAll(".gk-drawing")) { scrollable(drawing); fitDrawing(drawing); }
+  for (const drawing of node.querySelectorAll(".gk-drawing")) scrollable(drawing);
 }
 
 // Options as they are kept, and as their reader calls them.
