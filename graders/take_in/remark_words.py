@@ -86,6 +86,21 @@ _FORMS = (
     later("Handing in counts {times} times; a later hand-in was put aside and not marked."),
     later("Handing in counts {times} times; {count} later hand-ins were put aside and not marked."),
     later("And {count} more remarks about the files."),
+    # How it was taken in.
+    later("{learner} handed in {count} files, more than {most}; only so many were taken, those first that may be work."),
+    later(
+        "{stamp} came with the work and says {said}; the files were last changed at {time} UTC. Anybody can write such a file, so "
+        "the later time counts."
+    ),
+    later(
+        "{path} names {learner} and came in a zip under nobody's name; it was left out, since what came under the own name counts. "
+        "Ask who packed it."
+    ),
+    later(
+        "{path} came in {archive}, which stands under nobody's name: whoever packed it wrote the names and times in it. The zip's "
+        "own time counts where it is later. Ask who packed it."
+    ),
+    later("And {count} more such remarks."),
 )
 # What stands in a form and is words itself.
 _INSIDE = (
@@ -106,12 +121,26 @@ _INSIDE = (
     later("starts other processes"),
     later("speaks to its kernel"),
     later("uses the descriptors of its streams"),
+    later("no time that can be read"),
+    later("damaged"),
+    later("locked with a password"),
+    later("packed in a rare way; ask for an ordinary zip"),
+    # What the system says where something cannot be opened.
+    later("Permission denied"),
+    later("No such file or directory"),
+    later("Is a directory"),
+    later("Not a directory"),
+    later("File name too long"),
+    later("Too many levels of symbolic links"),
+    later("Input/output error"),
 )
 _ENDS = (
     later("{names} and {count} more"),
     later("{names} and more"),
     later("{name} (it cannot be read as a notebook)"),
     later("is larger than {size} MB"),
+    later("{name} (and {count} more like it)"),
+    later("cannot be opened ({fault})"),
 )
 
 
@@ -138,7 +167,7 @@ def _said(value: str) -> str:
     if value in _INSIDE:
         return say(value)
     known = _known(value, _ENDS)
-    return say(known[0], **known[1]) if known else value
+    return say(known[0], **{name: _said(inside) for name, inside in known[1].items()}) if known else value
 
 
 def _known(text: str, forms: tuple[str, ...]) -> tuple[str, dict[str, str]] | None:

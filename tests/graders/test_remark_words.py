@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import ast
+import datetime as dt
+import errno
+import os
 import re
+from itertools import product
 from pathlib import Path
 from types import ModuleType
 
@@ -12,10 +16,11 @@ import pytest
 from gearkit.words.say import speaking_language
 from graders.mark import marking, submissions
 from graders.run.engines import engines
-from graders.run.read import finding, harvest, lesson_records, notebooks
+from graders.run.read import archives, finding, harvest, lesson_records, notebooks
 from graders.sheets import sheets
 from graders.sheets.sheet_rules import SheetRules
-from graders.take_in import hand_ins
+from graders.take_in import hand_ins, notes, sorting, take_in
+from graders.take_in.incoming import Incoming
 from graders.take_in.remark_words import in_own_words, is_known
 
 MODULES = (finding, harvest, lesson_records, notebooks, engines, marking, submissions)
@@ -68,9 +73,65 @@ def test_hand_ins_that_do_not_count_have_their_forms(monkeypatch: pytest.MonkeyP
     assert is_known(hand_ins.flag(None, sheet, "s1"))
 
 
+def taken_in(path: str, zip_of: str = "") -> Incoming:
+    return Incoming(path, b"", dt.datetime(2026, 3, 2, 12, tzinfo=dt.UTC), zip_of)
+
+
+def odd_when_taken_in() -> list[str]:
+    """Every remark that taking in keeps for a learner, made by what makes it, in its forms for one file and for several."""
+    odd: list[str] = []
+    take_in.kept_of("s1", [taken_in(f"{number}.txt") for number in range(400)], "A1.ipynb", [], [], odd)
+    for said in (b"2026-03-01 12:00:00 UTC", b"nonsense"):
+        stamp = Incoming("timestamp.txt", said, taken_in("").at)
+        take_in._contents([taken_in("A1.ipynb"), stamp], odd)
+    for count, own in product((1, 3), (True, False)):
+        odd += sorting._in_nobodys_zip("s1", [taken_in("a/s1.ipynb", "all.zip")] * count, own)
+    return [*odd, notes.in_all(["One.", "Two."], 1)[-1]]
+
+
+def test_every_remark_of_taking_in_has_its_form_and_is_said_whole() -> None:
+    made = odd_when_taken_in()
+    assert len(made) == 8
+    assert [text for text in made if not is_known(text)] == []
+    with speaking_language("de"):
+        said = [in_own_words(text) for text in made]
+    assert [text for text in said if re.search(r"\b(the|and|more|like|that|came|says)\b", text)] == []
+
+
+def test_what_an_archive_is_refused_for_is_said_in_german_too() -> None:
+    reasons = [
+        node.args[0].value
+        for node in ast.walk(ast.parse(Path(str(archives.__file__)).read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and getattr(node.func, "id", "") == "UsageError"
+        and isinstance(node.args[0], ast.Constant)
+    ]
+    assert len(reasons) >= 3
+    with speaking_language("de"):
+        said = [in_own_words(f"'a.ipynb' in 'all.zip' cannot be unpacked ({reason}).") for reason in reasons]
+    assert [text for reason, text in zip(reasons, said, strict=True) if str(reason) in text] == []
+
+
+def test_what_the_system_says_of_a_fault_is_said_in_german_too() -> None:
+    for code in (errno.EACCES, errno.ENOENT, errno.EISDIR, errno.ENOTDIR, errno.ENAMETOOLONG, errno.ELOOP, errno.EIO):
+        remark = f"'A1.ipynb' cannot be opened ({os.strerror(code)})."
+        with speaking_language("de"):
+            assert os.strerror(code) not in in_own_words(remark)
+
+
 @pytest.mark.parametrize(
     ("remark", "german"),
     [
+        (
+            f"'A1.ipynb' cannot be opened ({os.strerror(errno.EACCES)}).",
+            "'A1.ipynb' lässt sich nicht öffnen (Zugriff verweigert).",
+        ),
+        (
+            "'a/s1.ipynb' (and 2 more like it) came in 'all.zip', which stands under nobody's name: whoever packed it wrote the names "
+            "and times in it. The zip's own time counts where it is later. Ask who packed it.",
+            "'a/s1.ipynb' (und 2 weitere dieser Art) kam in 'all.zip', auf dem kein Name steht: Wer es gepackt hat, hat auch die "
+            "Namen und Zeiten darin geschrieben. Ist das Zip selbst jünger, zählt seine Zeit. Frage, wer es gepackt hat.",
+        ),
         (
             "L02-01: answered more than once; the last answer counts.",
             "L02-01: mehr als einmal beantwortet; die letzte Antwort zählt.",
