@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from gearkit.explain.story import tell
 from gearkit.print.document import Block, Formula, Heading, Lines, Paragraph, Table, Together
 from gearkit.text.phrases import capital
+from gearkit.train import catalogue
 from gearkit.train.layout import Layout
 from gearkit.words.catalogue import of_language
 from gearkit.words.say import speaking
-from graders.unit import handout, unit
+from graders.unit import handout, sheets, unit
 from graders.unit.facts import Facts
 from tests.unit.test_lesson import drawn
 from tests.unit.test_said_of_the_layout import FOUR_SETS, layout, words
@@ -52,15 +56,18 @@ def test_a_tie_up_is_told_from_its_cause_on() -> None:
 
 
 def test_a_tie_up_says_what_turns_as_a_block_before_what_turns_with_it() -> None:
+    block = ["Think of only K and B as applied.", "Set 1 is locked: its sun and ring", "Let the input make one turn."]
     told = words(BLOCK_FIRST).partition("### One element too many: range 2 and C")[2].partition("# Working")[0]
-    order = [
-        "Think of only K and B as applied.",
-        "Set 1 is locked: its sun and ring",
-        "Let the input make one turn. All of set 1",
-    ]
-    places = [told.index(sentence) for sentence in order]
-    assert places == sorted(places)
-    assert places[-1] < told.index("So ring 2 stands still while carrier 2 turns forward")
+    story = " ".join(step.words for step in tell(BLOCK_FIRST, engaged=("K", "B", "C")).steps)
+    for text, order in (
+        (told, [*block, "So ring 2 stands still while carrier 2 turns forward"]),
+        (
+            story,
+            [*block, "All of set 1 and sun 2 turn with the input.", "So ring 2 stands still while carrier 2 turns forward"],
+        ),
+    ):
+        places = [text.index(sentence) for sentence in order]
+        assert places == sorted(places)
 
 
 def test_slip_is_explained_before_it_is_asked_for() -> None:
@@ -126,3 +133,20 @@ def test_a_sentence_and_its_equation_stay_on_one_page() -> None:
         ]
         assert with_formulas
         assert all(isinstance(parts[0], Paragraph) and parts[0].text == capital(parts[0].text) for parts in with_formulas)
+
+
+def test_losses_are_explained_in_the_lesson_whose_sheets_ask_for_them(tmp_path: Path) -> None:
+    for made in (SERIES, HELD_SUN, BLOCK_FIRST):
+        file = tmp_path / "layout.toml"
+        file.write_text(catalogue.dumps(made), encoding="utf-8")
+        graded = sheets.graded(file, made)
+        asked = [*graded.item_ids, *sheets.practice(file, made, graded).item_ids]
+        text = words(made)
+        assert any(item.startswith("X09-") for item in asked)
+        assert "a **loss**. The *basic efficiency* of a set tells" in text
+
+
+def test_the_example_of_a_loss_has_the_numbers_of_the_formula_for_a_held_ring() -> None:
+    efficiency = (36 + 0.98 * 84) / 120
+    told = f"{100 * efficiency:.1f} % of the power comes out, so the output torque is {500 * efficiency:.1f} N·m in place of 500.0 N·m."
+    assert told in words(SERIES)

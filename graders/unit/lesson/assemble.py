@@ -15,6 +15,7 @@ from graders.unit.lesson import (
     fault_finding,
     first_range,
     in_motion,
+    losses,
     more_ranges,
     no_drive,
     opening,
@@ -85,7 +86,7 @@ def _sections(facts: Facts, practice: Practice) -> Iterator[Cell]:
     voice = Voice()
     ranges = chain(first_range.cells(facts), more_ranges.cells(facts, voice), in_motion.cells(facts, voice))
     parts = {
-        "ranges": ranges, "states": no_drive.cells(facts), "torque": torque.cells(facts),
+        "ranges": ranges, "states": no_drive.cells(facts), "torque": chain(torque.cells(facts), losses.cells(facts)),
         "shifts": shifting.cells(facts), "faults": fault_finding.cells(facts), "road": road.cells(facts),
     }  # fmt: skip
     for name, told in parts.items():

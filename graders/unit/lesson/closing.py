@@ -31,7 +31,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         "limits",
         say("## Where this model ends"),
         say(
-            "Joins are rigid, elements hold without slip, and torques are without losses unless a panel says otherwise. Of the gears only the "
+            "Joins are rigid, elements hold without slip, and torques are without losses where nothing else is said. Of the gears only the "
             "numbers of teeth are used: room, strength, oil and control are left out."
         ),
         say(FOOT),

@@ -118,9 +118,9 @@ def _questions(facts: Facts, fact: RangeFact, done: list[RangeFact], voice: Voic
     off, on = [e for e in near.engaged if e not in fact.engaged], [e for e in fact.engaged if e not in near.engaged]
     if off and on:
         yield say_n(
-            "Compare it with range {range}: {on} works in place of {off}. Does the output turn faster, slower or in the other direction?",
-            "Compare it with range {range}: {on} work in place of {off}. Does the output turn faster, slower or in the other direction?",
-            len(on),
+            "In range {range}, {off} works in place of {on}: does the output turn faster there, slower or in the other direction?",
+            "In range {range}, {off} work in place of {on}: does the output turn faster there, slower or in the other direction?",
+            len(off),
             range=escaped(near.name),
             on=escaped(listed(on)),
             off=escaped(listed(off)),

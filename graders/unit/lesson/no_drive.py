@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from gearkit.explain.step import Step, StoryPart
@@ -178,7 +180,7 @@ def _tie_up(facts: Facts) -> Iterator[Cell]:
                 elements=escaped(fact.applied),
                 element=escaped(element),
             ),
-            *(escaped(step.words) for step in _contradiction(story)),
+            *(escaped(words) for words in _as_new(facts, _contradiction(story))),
         ],
     )
     engaged = ", ".join(quoted(name) for name in (*fact.engaged, element))
@@ -215,6 +217,21 @@ def _contradiction(story: Story) -> list[Step]:
     # Where too much lies between, what is applied and what is put in are said, and the rest stands in the derivation of the range.
     told = between if short else [step for step in between if step.engaged]
     return [*told, *steps[-2:]]
+
+
+def _as_new(facts: Facts, steps: Sequence[Step]) -> Iterator[str]:
+    """The words of steps without what the worked ranges have said: of what turns at the start once, of a set twice."""
+    worked = [facts.by_effort[0], *[fact for fact in facts.by_effort[1:] if fact.ratio != 1][:1]]
+    said = Counter(words for fact in worked for step in fact.story.steps for words in _sentences(step.words))
+    for step in steps:
+        most = 1 if step.applied else 2
+        kept = [words for words in _sentences(step.words) if said[words] < most]
+        if kept:
+            yield " ".join(kept)
+
+
+def _sentences(words: str) -> list[str]:
+    return re.split(r"(?<=\.) ", words)
 
 
 def _part(story: Story, part: StoryPart) -> list[Step]:
