@@ -224,7 +224,7 @@ def _as_new(facts: Facts, steps: Sequence[Step]) -> Iterator[str]:
     worked = [facts.by_effort[0], *[fact for fact in facts.by_effort[1:] if fact.ratio != 1][:1]]
     said = Counter(words for fact in worked for step in fact.story.steps for words in _sentences(step.words))
     for step in steps:
-        most = 1 if step.applied else 2
+        most = 1 if step.engaged else 2
         kept = [words for words in _sentences(step.words) if said[words] < most]
         if kept:
             yield " ".join(kept)
