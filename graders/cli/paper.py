@@ -18,6 +18,7 @@ from graders.course import roster
 from graders.hand_out.hand_out import sheet_of
 from graders.paper import asking, copies, type_in
 from graders.report.pages.page import counted
+from graders.take_in.notes import short
 
 
 def _paper_arguments(parser: argparse.ArgumentParser) -> None:
@@ -122,6 +123,10 @@ def _type_in(options: argparse.Namespace) -> int:
                 "blank": list(done.blank),
                 "spare": [list(pair) for pair in done.swapped],
                 "time": done.at.isoformat(timespec="seconds"),
+                "unread": [
+                    {"learner": learner, "column": column, "text": text, "reason": reason}
+                    for learner, column, text, reason in done.unread
+                ],
             }
         )
         return FINDING if taken and taken.refused else DONE
@@ -137,6 +142,13 @@ def _type_in(options: argparse.Namespace) -> int:
         print(line)
     if done.blank:
         print(f"Blank rows: {', '.join(done.blank)}.")
+    if done.unread:
+        print(
+            "Cannot be read and earns nothing as it stands; on paper nobody can write it anew. Is it typed as it was written?"
+        )
+        for learner, column, text, reason in done.unread:
+            print(f"  {learner}, {column}: {short(text)}. {reason}")
+        print(f"To correct one: change it in {options.file}, then the same command with --replace.")
     print(f"Then:     graders mark {options.course} {sheet.name}")
     return FINDING if taken.refused else DONE
 

@@ -12,9 +12,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from gearkit.answers.draw_numbers.variants import Variant
-from gearkit.answers.judge import marking
-from gearkit.answers.judge.checkers import Part
 from gearkit.answers.listing import title_of
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
@@ -186,7 +183,7 @@ def _paper(course: Course, sheet: Sheet, copy: Copy, class_list: Roster, form: F
         if typed:
             row[head] = "" if typed == NOTHING else typed
             form.keep()
-            trouble = _unreadable(course, variant, part, row[head])
+            trouble = type_in.unreadable(course, variant, part, row[head])
             if trouble:
                 screen.tell(f"     Kept as typed, but it cannot be read: {trouble} {BACK} corrects it.")
         at += 1
@@ -206,11 +203,3 @@ def _writer(row: dict[str, str], class_list: Roster, screen: Screen) -> str:
         if known:
             return known
         screen.tell(f"  {typed!r} is not on the class list.")
-
-
-def _unreadable(course: Course, variant: Variant, part: Part, text: str) -> str:
-    if not text:
-        return ""
-    marked = marking.mark(variant, {part.name: text}, comma=course.comma)
-    unread = [each for each in marked.parts if each.name == part.name and each.verdict == "unreadable"]
-    return str(unread[0].comment or marked.comment) if unread else ""

@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gearkit.answers.draw_numbers.variants import Variant
+from gearkit.answers.judge import marking
+from gearkit.answers.judge.checkers import Part
 from gearkit.text.files import write_atomically
 from gearkit.words.errors import UsageError
 from graders.course.course import Course
@@ -59,12 +61,14 @@ class TypedIn:
         blank: learners whose rows are blank.
         swapped: (learner, spare copy) whose numbers the learner has now.
         at: the time of handing in that the work was given.
+        unread: (learner, column, text, reason) of answers that will earn nothing because they cannot be read.
     """
 
     taken: TakenIn | None
     blank: tuple[str, ...]
     swapped: tuple[tuple[str, str], ...]
     at: dt.datetime
+    unread: tuple[tuple[str, str, str, str], ...] = ()
 
 
 def columns(copies_: Sequence[Sequence[Variant]]) -> dict[str, tuple[str, str]]:
@@ -137,9 +141,9 @@ def type_in(
             path = Path(folder) / row.learner / f"{sheet.name}.ipynb"
             write_atomically(path, _filled(course, sheet, row), durable=False)
             os.utime(path, (when.timestamp(), when.timestamp()))
-        return TypedIn(
-            take_in.take_in(course, sheet.name, Path(folder), class_list, replace=replace), blank, tuple(swapped), when
-        )
+        taken = take_in.take_in(course, sheet.name, Path(folder), class_list, replace=replace)
+    unread = tuple(told for row in rows for told in _unread(course, sheet, row))
+    return TypedIn(taken, blank, tuple(swapped), when, unread)
 
 
 def spares(course: Course, sheet: Sheet) -> list[str]:
@@ -274,6 +278,32 @@ def _usual_time(course: Course, sheet: Sheet) -> dt.datetime:
     now = dt.datetime.now(course.zone)
     due = sheet.due.replace(tzinfo=course.zone) if sheet.due is not None else None
     return due if due is not None and due < now else now
+
+
+def unreadable(course: Course, variant: Variant, part: Part, text: str) -> str:
+    """Return why an answer cannot be read, "" where it can be, or where there is none.
+
+    Args:
+        course: the course.
+        variant: the learner's variant of the item.
+        part: the part that it answers.
+        text: the answer.
+    """
+    if not text:
+        return ""
+    marked = marking.mark(variant, {part.name: text}, comma=course.comma)
+    unread = [each for each in marked.parts if each.name == part.name and each.verdict == "unreadable"]
+    return str(unread[0].comment or marked.comment) if unread else ""
+
+
+def _unread(course: Course, sheet: Sheet, row: Row) -> Iterator[tuple[str, str, str, str]]:
+    variants = drawn.variants_for(course, sheet, row.learner)
+    by_id, where = {variant.item.id: variant for variant in variants}, columns([variants])
+    for name, text in row.answers.items():
+        item, named = where[name]
+        part = next(part for part in by_id[item].parts if part.name == named)
+        if reason := unreadable(course, by_id[item], part, text):
+            yield row.learner, name, text, reason
 
 
 def _given_file(course: Course, sheet: Sheet, spare: str) -> Path:

@@ -203,6 +203,21 @@ def test_answers_that_were_typed_are_text_and_never_code(folder: Path, capsys: p
     assert not (folder / "here").exists()
 
 
+def test_what_was_typed_and_cannot_be_read_is_told_before_it_is_marked(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    unread = [{"learner": "fd06", "L03-02": "quark"}, {"learner": "fd08", "L03-02": "2,727"}]
+    assert main(["type-in", "COURSE", NAME, str(write(folder, unread))]) == DONE
+    told = capsys.readouterr().out
+    assert "Cannot be read and earns nothing as it stands" in told
+    assert "fd06, L03-02: 'quark'. quark is not one of the letters of this question." in told
+    assert "fd08, L03-02: '2,727'. 2,727 has a comma in a number and can be read in two ways." in told
+    assert "then the same command with --replace" in told
+    read = [{"learner": "fd06", "L03-02": "3.5"}, {"learner": "fd08", "L03-02": "2.727"}]
+    assert main(["type-in", "COURSE", NAME, str(write(folder, read)), "--replace"]) == DONE
+    assert "Cannot be read" not in capsys.readouterr().out
+
+
 def test_a_form_with_answers_in_it_is_not_written_over(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     form = Path(f"PAPER/{NAME}-answers.csv")
     form.write_text(form.read_text("utf-8").replace("fd06,", "fd06,x", 1), encoding="utf-8")
