@@ -127,7 +127,7 @@ _CROSSED = """() => { const box = (node) => node.getBoundingClientRect();
   const cross = (a, b) => box(a).left < box(b).right && box(b).left < box(a).right && box(a).top < box(b).bottom && box(b).top < box(a).bottom;
   return letters.flatMap((one, k) => [...letters.slice(k + 1), ...drawn].filter((other) => cross(one, other)).map(() => one.textContent)); }"""
 _OUT_OF_SIGHT = """() => [...document.querySelectorAll("svg text")].filter((node) => { const text = node.getBoundingClientRect();
-  for (let up = node.parentElement; up; up = up.parentElement) if (getComputedStyle(up).overflowX === "auto" && up.scrollWidth <= up.clientWidth && text.right > up.getBoundingClientRect().right + 1) return true;
+  for (let up = node.parentElement; up; up = up.parentElement) if ((getComputedStyle(up).overflowX === "auto" || getComputedStyle(up).maskImage !== "none") && (getComputedStyle(up).overflowX !== "auto" || up.scrollWidth <= up.clientWidth) && text.right > up.getBoundingClientRect().right + 1) return true;
   return text.right > document.querySelector(".gk-panel").getBoundingClientRect().right || text.left < 0; }).map((node) => node.textContent)"""
 
 
