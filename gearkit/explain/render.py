@@ -88,18 +88,17 @@ def _formula(formula: Maths) -> str:
     return "".join(f'<p style="{style}">{from_latex(line)}</p>' for line in latex_lines(formula))
 
 
-def broken(text: str, width: int = _FORMULA) -> list[str]:
+def broken(text: str) -> list[str]:
     """Return a formula in lines: a long one is broken before =, + and −, inside one pair of brackets at most.
 
     Args:
         text: the formula as plain text.
-        width: the most characters of a line, where it can be broken there.
     """
-    if len(text) <= width:
+    if len(text) <= _FORMULA:
         return [text]
     lines, line = [], ""
     for piece in _pieces(text, "=+−", deepest=1):
-        if line and len(line) + len(piece) > width:
+        if line and len(line) + len(piece) > _FORMULA:
             lines.append(line.rstrip())
             line = ""
         line += piece

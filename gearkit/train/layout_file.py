@@ -159,10 +159,8 @@ class _Tables:
             self.fault(path, value, expected)
             return None
 
-    def names(self, path: Path, table: Mapping[str, Any], expected: str, needed: bool = True) -> tuple[str, ...] | None:
+    def names(self, path: Path, table: Mapping[str, Any], expected: str) -> tuple[str, ...] | None:
         value = table.get(path[2])
-        if value is None and not needed:
-            return ()
         if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
             self.fault(path, value, expected)
             return None

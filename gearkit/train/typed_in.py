@@ -108,12 +108,11 @@ def read_join(line: str) -> tuple[str, ...]:
     return tuple(members)
 
 
-def read_element(line: str, kind: ElementKind | None = None) -> Element:
+def read_element(line: str) -> Element:
     """Return a shift element; a brake holds to the housing without being told so.
 
     Args:
         line: such as "A brake P1.ring", "K clutch input P2.sun", "F one-way clutch P2.carrier housing reverse".
-        kind: where the line does not say it.
 
     Raises:
         UsageError: no kind, or not one or two members.
@@ -123,6 +122,7 @@ def read_element(line: str, kind: ElementKind | None = None) -> Element:
         raise _unread("element", line, ELEMENT_FORM)
     name, rest = words[0], words[1:]
     text = " ".join(rest).lower().replace("one way", "one-way")
+    kind = None
     for each, spellings in {
         ElementKind.ONE_WAY_CLUTCH: ("one-way clutch", "one-way"),
         ElementKind.BRAKE: ("brake",),

@@ -49,14 +49,13 @@ class HandOut:
     changed: tuple[str, ...] = ()
 
 
-def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[str] = (), tell: Tell = unheard) -> HandOut:
+def hand_out(course: Course, sheet: Sheet, class_list: Roster, tell: Tell = unheard) -> HandOut:
     """Hand a sheet out to a class.
 
     Args:
         course: the course.
         sheet: the sheet.
         class_list: the learners; those of earlier lists stay in the course.
-        only: identities of those who get a copy, for a retake; everybody where it is empty.
         tell: is told how many copies are made, and of how many.
 
     Raises:
@@ -64,7 +63,7 @@ def hand_out(course: Course, sheet: Sheet, class_list: Roster, only: Collection[
         GearkitError: the gradebook cannot be written, or somebody else is at work in the course.
     """
     with course_lock.taken(course, f"handing out sheet {sheet.name}"):
-        return under_lock(course, sheet, class_list, only, tell)
+        return under_lock(course, sheet, class_list, tell=tell)
 
 
 @in_its_language
@@ -117,7 +116,7 @@ def _copies(course: Course, sheet: Sheet, everyone: Roster, tell: Tell) -> HandO
 
 
 @in_its_language
-def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attempt: int = 1) -> None:
+def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path) -> None:
     """Make one learner's copy.
 
     Args:
@@ -125,12 +124,11 @@ def make_copy(course: Course, sheet: Sheet, learner: Learner, path: Path, attemp
         sheet: the sheet.
         learner: the learner.
         path: the file to write.
-        attempt: which variant, counted from 1.
     """
-    variants = drawn.variants_for(course, sheet, learner.id, attempt)
+    variants = drawn.variants_for(course, sheet, learner.id)
     # Before the copy: nobody has numbers that are not kept.
-    drawn.keep(course, sheet, learner.id, variants, attempt)
-    write_atomically(path, notebook.as_text(notebook.from_variants(course, sheet, Owner(learner, attempt), variants)))
+    drawn.keep(course, sheet, learner.id, variants)
+    write_atomically(path, notebook.as_text(notebook.from_variants(course, sheet, Owner(learner), variants)))
 
 
 def sheet_of(course: Course, name_or_path: str) -> Sheet:

@@ -242,7 +242,6 @@ def choice(
     aliases: Mapping[str, str] | None = None,
     words: Mapping[str, str] | None = None,
     label: str = "",
-    letters: bool = False,
 ) -> BuiltItem:
     """Return the built item of a question that one option answers.
 
@@ -254,9 +253,8 @@ def choice(
         aliases: other words for an option.
         words: what stands in the question's blanks.
         label: what stands beside the box.
-        letters: True where the list is shown with letters.
     """
-    choices = Choices(tuple(options), letters, aliases or {})
+    choices = Choices(tuple(options), aliases=aliases or {})
     forms = tuple(WrongForm(code, {ONE_PART: option}, text) for code, option, text in wrong if option != right)
     part = Part(ONE_PART, label, ask.item.kind.of_each_part, "", choices.options, Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words or {})
@@ -269,7 +267,6 @@ def several(
     wrong: Iterable[tuple[str, Iterable[str], str]] = (),
     *,
     words: Mapping[str, str] | None = None,
-    label: str = "",
 ) -> BuiltItem:
     """Return the built item of a question that some of the options answer.
 
@@ -279,7 +276,6 @@ def several(
         right: the right ones.
         wrong: mistakes as code, options and sentence; those that name the right ones are left out.
         words: what stands in the question's blanks.
-        label: what stands beside the box.
     """
     wanted = frozenset(right)
     forms = tuple(
@@ -287,7 +283,7 @@ def several(
         for code, options_, text in wrong
         if frozenset(options_) != wanted
     )
-    part = Part(ONE_PART, label, AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
+    part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: SeveralChecker(Choices(tuple(options)), (wanted,))}, forms), words or {})
 
 
@@ -298,7 +294,6 @@ def grid(
     forms: Iterable[WrongForm] = (),
     *,
     aliases: Mapping[str, str] | None = None,
-    words: Mapping[str, str] | None = None,
 ) -> BuiltItem:
     """Return the built item of a question with one choice in each row, the marks shared evenly.
 
@@ -308,13 +303,12 @@ def grid(
         options: what can be chosen from.
         forms: named mistakes.
         aliases: other words for an option.
-        words: what stands in the question's blanks.
     """
     choices = Choices(tuple(options), aliases=aliases or {})
     marks = Fraction(ask.item.marks, len(rows))
     parts = tuple(Part(name, label, ask.item.kind.of_each_part, "", choices.options, marks) for name, label, _ in rows)
     checkers: dict[str, Checker] = {name: ChoiceChecker(choices, right) for name, _, right in rows}
-    return BuiltItem(parts, Key(checkers, tuple(forms)), words or {})
+    return BuiltItem(parts, Key(checkers, tuple(forms)))
 
 
 def part_name(start: str, name: str, place: int) -> str:

@@ -81,13 +81,11 @@ def _next(item: str, problem: str, look: str, codes: str, draw: Draw = _ONE_SET,
     )
 
 
-def _reason(
-    item: str, about: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2, more: str = ""
-) -> Item:
+def _reason(item: str, about: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, more: str = "") -> Item:
     return Item(
         id=item,
         kind=AnswerKind.REASON,
-        marks=marks,
+        marks=2,
         prompt=later("<shown> Which of these is the reason?\n\n<list>") + more,
         hints=hints,
         rule="reason",
@@ -97,13 +95,11 @@ def _reason(
     )
 
 
-def _picture(
-    item: str, what: str, prompt: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET, marks: int = 2
-) -> Item:
+def _picture(item: str, what: str, prompt: str, hints: tuple[str, str, str], codes: str, draw: Draw = _ONE_SET) -> Item:
     return Item(
         id=item,
         kind=AnswerKind.PICTURE,
-        marks=marks,
+        marks=2,
         prompt=prompt,
         hints=hints,
         rule="picture",

@@ -13,7 +13,7 @@ from gearkit.answers.rules.built_item import DrawnValues
 from gearkit.solve import mobility, ratios
 from gearkit.text.phrases import MINUS, localized
 from gearkit.words.say import kept_for_each_language, say
-from gearkit.words.terms import ElementKind, Verdict
+from gearkit.words.terms import Verdict
 
 
 @dataclass(frozen=True)
@@ -110,15 +110,10 @@ def verdicts(name: str) -> tuple[tuple[frozenset[str], Verdict], ...]:
 
 
 @lru_cache(maxsize=128)
-def elements(name: str, with_one_way: bool = True) -> tuple[str, ...]:
+def elements(name: str) -> tuple[str, ...]:
     """Return the names of a layout's elements.
 
     Args:
         name: the catalogue layout.
-        with_one_way: False leaves one-way clutches out.
     """
-    return tuple(
-        element.name
-        for element in layout_named(name).elements
-        if with_one_way or element.kind is not ElementKind.ONE_WAY_CLUTCH
-    )
+    return tuple(element.name for element in layout_named(name).elements)

@@ -15,6 +15,7 @@ _STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
 _OWN_SIZE = re.compile(r"(?<=<svg )(?:[^>]*?)(?=viewBox)")
 # Height of the line above a picture that names it, and the room between two.
 _NAME = 30.0
+_COLUMNS = 2  # how many pictures stand in a row
 # How small a page may make it.
 _SIZES = re.compile(r"max-width:100%;[^\"]*height:auto")
 _DESCRIPTION = re.compile(r"<desc[^>]*>(.*?)</desc>", re.DOTALL)
@@ -51,26 +52,25 @@ class SvgPicture:
         return self.text
 
 
-def side_by_side(pictures: Sequence[str], names: Sequence[str], columns: int = 2) -> SvgPicture:
+def side_by_side(pictures: Sequence[str], names: Sequence[str]) -> SvgPicture:
     """Return several pictures as one, each with its name above it; the one says what all of them show.
 
     Args:
         pictures: SVG texts.
         names: such as "(a)", one for each.
-        columns: how many stand in a row.
     """
     wide = max(_size(svg)[0] for svg in pictures)
     tall = max(_size(svg)[1] for svg in pictures) + _NAME
     parts, told = [], []
     for place, (svg, name) in enumerate(zip(pictures, names, strict=True)):
-        (width, height), left, top = _size(svg), place % columns * (wide + _NAME), place // columns * tall
+        (width, height), left, top = _size(svg), place % _COLUMNS * (wide + _NAME), place // _COLUMNS * tall
         parts.append(f'<text x="{left:.1f}" y="{top + 20:.1f}" font-family="sans-serif" font-size="18">{escape(name)}</text>')
         frame = f'<svg x="{left:.1f}" y="{top + _NAME:.1f}" width="{width:.1f}" height="{height:.1f}" '
         # Their one style sheet stands in the whole.
         parts.append(_OWN_SIZE.sub("", _STYLE.sub("", svg)).replace("<svg ", frame, 1))
         told.append(f"{name} {words_of(svg)}")
-    rows = -(-len(pictures) // columns)
-    view = f"0 0 {columns * wide + (columns - 1) * _NAME:.1f} {rows * tall:.1f}"
+    rows = -(-len(pictures) // _COLUMNS)
+    view = f"0 0 {_COLUMNS * wide + (_COLUMNS - 1) * _NAME:.1f} {rows * tall:.1f}"
     style = _STYLE.search(pictures[0])
     return SvgPicture(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img"><title>{len(pictures)} pictures to choose from</title>'

@@ -44,20 +44,19 @@ def clear_text(group: Group, text: Text, gap: float = 1.5) -> None:
     group.text(text)
 
 
-def heading(drawn: Picture, title: str, line: str = "", *, left: float = MARGIN) -> float:
+def heading(drawn: Picture, title: str, line: str = "") -> float:
     """Write the heading and return the y below it.
 
     Args:
         drawn: the picture.
         title: in bold.
         line: a second line, plain.
-        left: where both start.
     """
     y = MARGIN + TITLE_TYPE * 0.8
-    drawn.text(Text(left, y, title, TITLE_TYPE, bold=True))
+    drawn.text(Text(MARGIN, y, title, TITLE_TYPE, bold=True))
     if line:
         y += LINE_TYPE * 1.55
-        drawn.text(Text(left, y, line, LINE_TYPE, role="soft"))
+        drawn.text(Text(MARGIN, y, line, LINE_TYPE, role="soft"))
     return y + 18
 
 

@@ -37,16 +37,15 @@ LABEL_SIZE = 14.0
 HEADING_SIZE = 16.0
 
 
-def draw(pset: PlanetarySet, speeds: Speeds | None = None, *, after: Fraction = Fraction(0), size: int = 360) -> str:
+def draw(pset: PlanetarySet, speeds: Speeds | None = None, *, size: int = 360) -> str:
     """Return the front view as SVG text.
 
     Args:
         pset: any kind of planetary set.
         speeds: speeds of "sun", "carrier" and "ring" as multiples of the input's, to show arrows and held members.
-        after: how many turns the input has made since the starting position; shows only with speeds.
         size: height of the gears in px.
     """
-    return picture(pset, speeds, after=after, size=size).svg()
+    return picture(pset, speeds, size=size).svg()
 
 
 def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str | None) -> Picture:

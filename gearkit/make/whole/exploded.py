@@ -17,19 +17,16 @@ _FOLD = math.cos(math.radians(38))
 _EDGE = 10.0
 # Height of the numbers, px: 7 pt in a picture that takes three quarters of a page.
 _NUMBER = 18
+_WIDTH = 900.0  # px
 
 
-def exploded(
-    parts: Sequence[tuple[str, Sequence[Solid]]], title: str, description: str, *, width: float = 900.0, apart: float = 1.0
-) -> Picture:
+def exploded(parts: Sequence[tuple[str, Sequence[Solid]]], title: str, description: str) -> Picture:
     """Return parts in a row along the axis, each with its number.
 
     Args:
         parts: what stands above each, and its solids in their place, in the order of assembly.
         title: of the picture.
         description: what it shows, for those who do not see it.
-        width: of the picture, px.
-        apart: gaps between parts, in parts of the widest one's foreshortened width.
     """
     import numpy
 
@@ -40,14 +37,14 @@ def exploded(
         low, high = corners[:, 2].min(), corners[:, 2].max()
         radius = float(numpy.hypot(corners[:, 0], corners[:, 1]).max())
         corners = corners - numpy.array([0.0, 0.0, low - at])
-        at += high - low + apart * max(12.0, 0.55 * radius)
+        at += high - low + max(12.0, 0.55 * radius)
         shapes.append((label, corners, faces))
     seen = [(label, _seen(corners), faces) for label, corners, faces in shapes]
     every = numpy.concatenate([points for _, points, _ in seen])
     (x0, y0), (x1, y1) = every[:, :2].min(axis=0), every[:, :2].max(axis=0)
-    scale = (width - 2 * _EDGE) / (x1 - x0)
+    scale = (_WIDTH - 2 * _EDGE) / (x1 - x0)
     height = (y1 - y0) * scale + 2 * _EDGE + 2 * _NUMBER
-    drawn = Picture(width=width, height=height, title=title, description=description)
+    drawn = Picture(width=_WIDTH, height=height, title=title, description=description)
     # What lies farther to the right along the axis is farther away.
     for label, points, faces in reversed(seen):
         flat = numpy.column_stack([(points[:, 0] - x0) * scale + _EDGE, (y1 - points[:, 1]) * scale + _EDGE + 1.7 * _NUMBER])

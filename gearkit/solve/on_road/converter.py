@@ -22,14 +22,12 @@ class ConverterPoint:
     """Engine and converter at one turbine speed, engine at full load.
 
     Args:
-        turbine_speed: r/min.
         speed_ratio: turbine speed / pump speed.
         torque_ratio: turbine torque / pump torque.
         engine_speed: r/min; the pump's.
         engine_torque: N·m; the pump's.
     """
 
-    turbine_speed: float
     speed_ratio: float
     torque_ratio: float
     engine_speed: float
@@ -106,7 +104,7 @@ def at_turbine_speed(converter: Converter, vehicle: Vehicle, turbine_speed: floa
     torque = curve.torque(low)
     assert torque is not None
     ratio = turbine_speed / low
-    return ConverterPoint(turbine_speed, ratio, _between(converter, ratio, converter.torque_ratio), low, torque)
+    return ConverterPoint(ratio, _between(converter, ratio, converter.torque_ratio), low, torque)
 
 
 def stall(converter: Converter, vehicle: Vehicle) -> ConverterPoint | None:

@@ -312,7 +312,7 @@ class _Judge:
             case Verdict.RANGE:
                 return self._of_range(item, state)
             case Verdict.NEUTRAL:
-                return self._of_neutral(item, state)
+                return self._of_neutral(item)
         return self._of_locked(item, state, faults)
 
     def _of_range(self, item: Reading, state: Working) -> Evidence:
@@ -326,7 +326,7 @@ class _Judge:
         strength = _AS_ASKED if asked.ratio == state.ratio else _EXACT
         return Evidence(item, True, strength, say("runs at {expected}", expected=expected))
 
-    def _of_neutral(self, item: Reading, state: Working) -> Evidence:
+    def _of_neutral(self, item: Reading) -> Evidence:
         asked = self.state(item.range_name)
         if not item.input_speed and not item.output_speed:
             return Evidence(item, False, 0, say("it would turn freely, but nothing turns"))

@@ -17,6 +17,7 @@ from graders.report.pages.item_words import ItemWords
 from graders.report.pages.page import SIGN_WORDS, counted, marks_of, number, of_marks, sign, signed, verdict_of
 
 _MOST_TAUGHT = 6
+_LONGEST_TASK = 130  # characters of a task in a table
 
 
 def in_short(data: ReportData) -> str:
@@ -215,11 +216,11 @@ def _facility(data: ReportData, figure: ItemFigures) -> str:
     return of_marks(float(figure.facility * full), float(full))
 
 
-def _shortened(task: str, length: int = 130) -> str:
+def _shortened(task: str) -> str:
     line = re.sub(r"\s+", " ", task.split("\n\n")[0])
-    if len(line) <= length:
+    if len(line) <= _LONGEST_TASK:
         return line
-    cut = line[:length].rsplit(" ", 1)[0]
+    cut = line[:_LONGEST_TASK].rsplit(" ", 1)[0]
     # Half a formula would not be read as one.
     return (cut.rsplit("$", 1)[0] if cut.count("$") % 2 else cut).rstrip() + " …"
 

@@ -99,10 +99,10 @@ def _stuck_off(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
         else say("Without {element} nothing drives as it should.", element=name)
     )
     yield prose("stuck-off-limp", "by-hand", keep)
-    yield _checked("stuck-off-numbers", facts, fault, "STUCK_OFF", first=True)
+    yield _checked("stuck-off-numbers", fault, "STUCK_OFF", first=True)
 
 
-def _checked(name: str, facts: Facts, fault: ElementFault, mode: str, *, first: bool) -> Cell:
+def _checked(name: str, fault: ElementFault, mode: str, *, first: bool) -> Cell:
     imports = (
         ["from gearkit.solve.service.faults import ElementFault, fault_table", "from gearkit.words.terms import FaultMode", ""]
         if first
@@ -166,7 +166,7 @@ def _stuck_on(facts: Facts, fault: ElementFault) -> Iterator[Cell]:
             )
         )
     yield prose("stuck-on-limp", "by-hand", " ".join(words))
-    yield _checked("stuck-on-numbers", facts, fault, "STUCK_ON", first=False)
+    yield _checked("stuck-on-numbers", fault, "STUCK_ON", first=False)
 
 
 def _turned(facts: Facts, fault: ElementFault) -> Iterator[Cell]:

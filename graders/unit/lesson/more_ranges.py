@@ -156,7 +156,7 @@ def _nearly_done(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     )
     given = list(work.lines) if not work.symbols and len(work.lines) < 2 else list(work.lines)[:-1]
     left = [line for line in work.lines if line not in given]
-    yield from _to_fill(facts, fact, work.teeth, given, [*left, work.last], work.name, place)
+    yield from _to_fill(fact, work.teeth, given, [*left, work.last], work.name, place)
 
 
 def _told(fact: RangeFact) -> list[Step]:
@@ -179,11 +179,11 @@ def _begun(facts: Facts, fact: RangeFact, place: int) -> Iterator[Cell]:
     yield prose("begun", "by-hand", f"{yours} {how}")
     given = list(work.lines)[: 1 if len(work.lines) > 1 else 0]
     left = [line for line in work.lines if line not in given]
-    yield from _to_fill(facts, fact, work.teeth, given, [*left, work.last], work.name, place)
+    yield from _to_fill(fact, work.teeth, given, [*left, work.last], work.name, place)
 
 
 def _to_fill(
-    facts: Facts, fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int
+    fact: RangeFact, teeth: tuple[str, ...], given: list[Line], left: list[Line], name: str, place: int
 ) -> Iterator[Cell]:
     opened = [line.open(_wish(line)) for line in left]
     right = f"in_range(train, {quoted(fact.name)}).ratio"

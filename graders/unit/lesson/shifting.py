@@ -31,7 +31,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         _rows(first),
     )
     yield from _speed(facts, first)
-    yield from _slip(facts, first)
+    yield from _slip(first)
     yield from _one_way(facts)
     yield from _double(facts)
     yield from several(
@@ -117,7 +117,7 @@ def _speed(facts: Facts, shift: Shift) -> Iterator[Cell]:
     )
 
 
-def _slip(facts: Facts, shift: Shift) -> Iterator[Cell]:
+def _slip(shift: Shift) -> Iterator[Cell]:
     known = {name: value for name, value in shift.slip_before.items() if value}
     if known:
         name, value = next(iter(known.items()))

@@ -24,7 +24,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
     if not settled:
         return
     fact, loads = next(((drive, its) for drive, its in settled if drive.name == facts.simplest.name), settled[0])
-    yield from _balance(facts, fact, loads)
+    yield from _balance(fact)
     yield from _elements(facts, fact, loads)
     yield from _set(facts, fact, loads)
     yield prose(
@@ -37,11 +37,11 @@ def cells(facts: Facts) -> Iterator[Cell]:
             torque=TORQUE,
         ),
     )
-    yield gate("torque-panel", f'lesson.predict_about("torques", "{facts.file}"', " ".join(_wrong(facts, settled)))
+    yield gate("torque-panel", f'lesson.predict_about("torques", "{facts.file}"', " ".join(_wrong(settled)))
     yield from _path(facts, settled)
 
 
-def _balance(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
+def _balance(fact: RangeFact) -> Iterator[Cell]:
     ratio = fact.ratio
     housing = TORQUE * (ratio - 1)
     shown = fact.shown if ratio > 0 else f"({fact.shown})"
@@ -190,7 +190,7 @@ def _set(facts: Facts, fact: RangeFact, torques: Torques) -> Iterator[Cell]:
             return
 
 
-def _wrong(facts: Facts, settled: list[tuple[RangeFact, Torques]]) -> Iterator[str]:
+def _wrong(settled: list[tuple[RangeFact, Torques]]) -> Iterator[str]:
     low = next((drive for drive, _ in settled if drive.ratio > 1), None)
     if low is not None:
         yield say(
