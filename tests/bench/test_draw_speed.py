@@ -68,8 +68,8 @@ def test_drawing_a_stick_diagram_with_stored_placement(name: str, capsys: pytest
     engaged = layout.ranges[0].engaged
     bare, shown = [], []
     for _ in range(ROUNDS):
-        bare.append(milliseconds(lambda: stick_diagram.draw(layout)))
-        shown.append(milliseconds(lambda: stick_diagram.draw(layout, engaged)))
+        bare.append(milliseconds(lambda: stick_diagram.picture(layout).svg()))
+        shown.append(milliseconds(lambda: stick_diagram.picture(layout, engaged).svg()))
     with capsys.disabled():
         print(f"\nstick diagram of {name}: bare {figures(bare)}; with a range {figures(shown)}")
 
@@ -96,7 +96,7 @@ def test_a_lever_diagram_beside_a_redrawn_plot(capsys: pytest.CaptureFixture[str
     engaged = layout.engaged_in("2")
     ours, theirs = [], []
     for _ in range(ROUNDS):
-        ours.append(milliseconds(lambda: lever_diagram.draw(layout, engaged)))
+        ours.append(milliseconds(lambda: lever_diagram.picture(layout, engaged).svg()))
         theirs.append(milliseconds(lambda: plotted(layout, engaged)))
     ratio = statistics.median(other / own for own, other in zip(ours, theirs, strict=True))
     with capsys.disabled():
@@ -108,10 +108,10 @@ def test_the_other_pictures(capsys: pytest.CaptureFixture[str]) -> None:
     layout = find("Q48")
     engaged = layout.engaged_in("2")
     drawings: dict[str, Callable[[], object]] = {
-        "front view": lambda: front_view.draw(layout.sets[0]),
+        "front view": lambda: front_view.picture(layout.sets[0]).svg(),
         "speed plot": lambda: speed_plot.picture(layout).svg(),
         "application chart": lambda: chart.picture(layout).svg(),
-        "power flow": lambda: power_picture.draw(layout, engaged),
+        "power flow": lambda: power_picture.picture(layout, engaged).svg(),
     }
     for name, work in drawings.items():
         times = [milliseconds(work) for _ in range(ROUNDS)]

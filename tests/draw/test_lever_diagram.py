@@ -134,4 +134,4 @@ def test_every_member_has_a_place_on_a_lever_from_0_to_1() -> None:
 
 def test_an_unknown_element_is_named() -> None:
     with pytest.raises(UsageError, match="no element 'Z'"):
-        lever_diagram.draw(find("Q36"), ("Z",))
+        lever_diagram.picture(find("Q36"), ("Z",)).svg()

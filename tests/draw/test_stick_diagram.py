@@ -311,7 +311,9 @@ def test_the_same_layout_gets_the_same_places_every_time() -> None:
 
     found_plan.cache_clear()
     assert place(layout, 3, QUICK).table(layout) == first.table(layout)
-    assert stick_diagram.draw(layout, None, first) == stick_diagram.draw(layout, None, place(layout, 3, QUICK))
+    assert (
+        stick_diagram.picture(layout, None, first).svg() == stick_diagram.picture(layout, None, place(layout, 3, QUICK)).svg()
+    )
 
 
 def test_a_stored_placement_survives_the_layout_file(tmp_path: Any) -> None:
@@ -359,7 +361,7 @@ def test_effort_must_be_above_nothing() -> None:
 
 def test_an_unknown_element_is_named() -> None:
     with pytest.raises(UsageError, match="no element 'Z'"):
-        stick_diagram.draw(find("Q24"), ("Z",))
+        stick_diagram.picture(find("Q24"), ("Z",)).svg()
 
 
 def test_labels_know_their_boxes() -> None:

@@ -74,7 +74,11 @@ def test_every_rule_is_kept_inside_the_kits_own_pictures() -> None:
 
 def test_two_pictures_on_one_page_have_different_ids() -> None:
     layout = find("Q24")
-    both = stick_diagram.draw(layout) + lever_diagram.draw(layout) + stick_diagram.draw(layout, ("E", "F"))
+    both = (
+        stick_diagram.picture(layout).svg()
+        + lever_diagram.picture(layout).svg()
+        + stick_diagram.picture(layout, ("E", "F")).svg()
+    )
     ids = re.findall(r' id="([^"]+)"', both)
     assert len(ids) == len(set(ids)) == 9
 
@@ -197,7 +201,7 @@ def test_the_front_view_of_a_range_shows_that_range() -> None:
     drawn = picture_of(layout, "front", "1", "P2")
     assert "The sun turns in reverse" in drawn.description
     assert "carrier is held" in drawn.description
-    assert front_view.draw(layout.set_named("P2")) != drawn.svg()
+    assert front_view.picture(layout.set_named("P2")).svg() != drawn.svg()
 
 
 @given(st.text(alphabet="ab &<>\"'\n\r\té"))

@@ -47,18 +47,6 @@ class Limit:
     label: str
 
 
-def draw(bars: Sequence[Bar], title: str, line: str = "", limit: Limit | None = None) -> str:
-    """Return bars as SVG text.
-
-    Args:
-        bars: at least one.
-        title: heading of the picture.
-        line: a second line under it.
-        limit: a value to compare with, or None.
-    """
-    return picture(bars, title, line, limit).svg()
-
-
 def picture(bars: Sequence[Bar], title: str, line: str = "", limit: Limit | None = None) -> Picture:
     """Return bars as a picture.
 

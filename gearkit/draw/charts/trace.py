@@ -67,20 +67,6 @@ class Axes:
     high: Point
 
 
-def draw(lines: Sequence[Line], axes: Axes, title: str, description: str, *, line: str = "", bands: Sequence[Band] = ()) -> str:
-    """Return lines over an axis as SVG text.
-
-    Args:
-        lines: what to draw.
-        axes: names and limits.
-        title: heading of the picture.
-        description: what it shows, in sentences with the figures.
-        line: a second line under the heading.
-        bands: shaded stretches.
-    """
-    return picture(lines, axes, title, description, line=line, bands=bands).svg()
-
-
 def picture(
     lines: Sequence[Line], axes: Axes, title: str, description: str, *, line: str = "", bands: Sequence[Band] = ()
 ) -> Picture:

@@ -43,16 +43,6 @@ _PITCHES = (7.0, 9.0, 5.5)
 _CARD_GAP = 18.0
 
 
-def draw(layout: Layout, engaged: Iterable[str] | None = None) -> str:
-    """Return the half-section as SVG text; as `picture`.
-
-    Args:
-        layout: any layout.
-        engaged: names of the engaged elements; None for none.
-    """
-    return picture(layout, engaged).svg()
-
-
 def picture(layout: Layout, engaged: Iterable[str] | None = None) -> Picture:
     """Return the hatched half-section of a layout.
 

@@ -37,17 +37,6 @@ LABEL_SIZE = 14.0
 HEADING_SIZE = 16.0
 
 
-def draw(pset: PlanetarySet, speeds: Speeds | None = None, *, size: int = 360) -> str:
-    """Return the front view as SVG text.
-
-    Args:
-        pset: any kind of planetary set.
-        speeds: speeds of "sun", "carrier" and "ring" as multiples of the input's, to show arrows and held members.
-        size: height of the gears in px.
-    """
-    return picture(pset, speeds, size=size).svg()
-
-
 def picture_of_set(layout: Layout, engaged: Iterable[str] | None, set_name: str | None) -> Picture:
     """Return the front view of a set of a layout.
 
@@ -76,9 +65,9 @@ def picture(
 
     Args:
         pset: any kind of planetary set.
-        speeds: as in `draw`.
-        after: as in `draw`.
-        size: as in `draw`.
+        speeds: speeds of "sun", "carrier" and "ring" as multiples of the input's, to show arrows and held members.
+        after: how many turns the input has made since the starting position; shows only with speeds.
+        size: height of the gears in px.
         codes: member -> how its shaft is drawn in all pictures of the layout.
     """
     front = arrange(pset)

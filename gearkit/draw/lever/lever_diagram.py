@@ -79,8 +79,8 @@ class Column:
     end: float = 0.0
 
 
-def draw(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> str:
-    """Return the lever diagram as SVG text.
+def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> Picture:
+    """Return the lever diagram as a picture.
 
     Args:
         layout: any layout.
@@ -89,17 +89,6 @@ def draw(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[st
 
     Raises:
         UsageError: the layout has no such element.
-    """
-    return picture(layout, engaged, given).svg()
-
-
-def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping[str, Fraction | int] | None = None) -> Picture:
-    """Return the lever diagram as a picture.
-
-    Args:
-        layout: any layout.
-        engaged: as in `draw`.
-        given: as in `draw`.
     """
     state = None if engaged is None else state_of(layout, engaged, given)
     standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(layout.output_names[-1]))

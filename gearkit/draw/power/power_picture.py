@@ -27,20 +27,6 @@ from gearkit.words.say import say
 from gearkit.words.terms import LoadState
 
 
-def draw(layout: Layout, engaged: Iterable[str], placement: Placement | None = None) -> str:
-    """Return the torque and power-flow picture as SVG text.
-
-    Args:
-        layout: any layout.
-        engaged: names of the engaged elements.
-        placement: as for the stick diagram.
-
-    Raises:
-        UsageError: the layout has no such element.
-    """
-    return picture(layout, engaged, placement).svg()
-
-
 def picture(
     layout: Layout,
     engaged: Iterable[str],

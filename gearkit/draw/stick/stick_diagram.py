@@ -47,27 +47,6 @@ MOVING = Line("ink", 2.4)
 SUBTITLE = later("Half-section above the axis; a dot joins lines, a half circle passes over.")
 
 
-def draw(
-    layout: Layout,
-    engaged: Iterable[str] | None = None,
-    placement: Placement | None = None,
-    *,
-    alone: bool = True,
-) -> str:
-    """Return the stick diagram as SVG text.
-
-    Args:
-        layout: any layout.
-        engaged: names of the engaged elements, to show what they do; None for the bare diagram.
-        placement: from `placement.place`; None for the one stored with the layout, or a new one.
-        alone: False leaves heading and list of elements out, for a place where they stand beside the diagram.
-
-    Raises:
-        UsageError: the layout has no such element.
-    """
-    return picture(layout, engaged, placement, alone=alone).svg()
-
-
 def picture(
     layout: Layout,
     engaged: Iterable[str] | None = None,
@@ -79,9 +58,12 @@ def picture(
 
     Args:
         layout: any layout.
-        engaged: as in `draw`.
-        placement: as in `draw`.
-        alone: as in `draw`.
+        engaged: names of the engaged elements, to show what they do; None for the bare diagram.
+        placement: from `placement.place`; None for the one stored with the layout, or a new one.
+        alone: False leaves heading and list of elements out, for a place where they stand beside the diagram.
+
+    Raises:
+        UsageError: the layout has no such element.
     """
     state = None if engaged is None else state_of(layout, engaged)
     spot = fitting(layout, placement)

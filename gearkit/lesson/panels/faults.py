@@ -75,7 +75,7 @@ class FaultPanel(TrainChoice, Panel):
         return {
             "train": train_spec(layout),
             "note": cannot_be_put_together(layout.sets),
-            "drawing": stick_diagram.draw(layout, None, self._placement, alone=False),
+            "drawing": stick_diagram.picture(layout, None, self._placement, alone=False).svg(),
             "element": first.engaged[0] if first.engaged else layout.elements[0].name,
             "mode": FaultMode.STUCK_OFF.value,
             "looked_at": first.name,
@@ -213,6 +213,6 @@ class FaultPanel(TrainChoice, Panel):
         looked = next(case for case in self.cases() if case.range_name == self.looked_at)
         engaged = looked.faulty.engaged
         return (
-            stick_diagram.draw(self.layout_shown, engaged, self._placement),
-            lever_diagram.draw(self.layout_shown, engaged),
+            stick_diagram.picture(self.layout_shown, engaged, self._placement).svg(),
+            lever_diagram.picture(self.layout_shown, engaged).svg(),
         )

@@ -106,7 +106,7 @@ class LayoutPanel(TrainChoice, TrainPanel, GatedPanel):
 
     def pictures(self) -> tuple[str, ...]:
         """Return the stick diagram and the lever diagram; without speeds while the result is shut."""
-        levers = lever_diagram.draw(self.layout_shown, self._state().engaged if self.is_open else None)
+        levers = lever_diagram.picture(self.layout_shown, self._state().engaged if self.is_open else None).svg()
         return (str(self.drawing), levers)
 
     def _redraw(self, _change: Any = None) -> None:
@@ -118,7 +118,7 @@ class LayoutPanel(TrainChoice, TrainPanel, GatedPanel):
     def _drawn(self, engaged: tuple[str, ...] | None) -> tuple[str, str]:
         story = as_html(tell(self.layout_shown, engaged=engaged)) if engaged else ""
         drawn = None if engaged is None else working(self.layout_shown, engaged).engaged
-        return stick_diagram.draw(self.layout_shown, drawn, self._placement, alone=False), story
+        return stick_diagram.picture(self.layout_shown, drawn, self._placement, alone=False).svg(), story
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
         """Send drawing and story of each range of the chart, once the panel stands; never ahead of a prediction."""

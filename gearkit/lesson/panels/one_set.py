@@ -149,13 +149,13 @@ class OneSetPanel(GatedPanel):
     def pictures(self) -> tuple[str, ...]:
         """Return the front view; without speeds while the result is shut."""
         if not self.is_open:
-            return (front_view.draw(self.pset),)
+            return (front_view.picture(self.pset).svg(),)
         if self.mode == SPEEDS:
             third, speed = self._third()
             known = {self.drive: Fraction(self.input_speed), self.given: Fraction(self.second_speed), third: speed}
             largest = max(abs(value) for value in known.values()) or Fraction(1)
-            return (front_view.draw(self.pset, {member: value / largest for member, value in known.items()}),)
-        return (front_view.draw(self.pset, self._outcome().speeds),)
+            return (front_view.picture(self.pset, {member: value / largest for member, value in known.items()}).svg(),)
+        return (front_view.picture(self.pset, self._outcome().speeds).svg(),)
 
     def _outcome(self) -> Outcome:
         return one_set.outcome(self.pset, Roles(self.drive, self.hold, self.driven, self.joined))

@@ -76,7 +76,7 @@ class ShiftPanel(TrainChoice, Panel):
         return {
             "train": train_spec(layout),
             "note": cannot_be_put_together(layout.sets),
-            "drawing": stick_diagram.draw(layout, None, placed(layout), alone=False),
+            "drawing": stick_diagram.picture(layout, None, placed(layout), alone=False).svg(),
             "choices": {kind: list(names) for kind, names in zip(_KINDS, (neutral, forward, reverse), strict=True)},
             "from_range": forward[0],
             "to_range": other,
@@ -162,7 +162,7 @@ class ShiftPanel(TrainChoice, Panel):
     def pictures(self) -> tuple[str, ...]:
         """Return the levers before and after the shift."""
         ends = [in_range(self.layout_shown, name).engaged for name in (self.from_range, self.to_range)]
-        return tuple(lever_diagram.draw(self.layout_shown, engaged) for engaged in ends)
+        return tuple(lever_diagram.picture(self.layout_shown, engaged).svg() for engaged in ends)
 
 
 def _kind(state: Mobility) -> str:

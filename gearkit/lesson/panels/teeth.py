@@ -101,4 +101,4 @@ class TeethPanel(Panel):
         """Return the front view; a set whose gears do not reach each other has none."""
         reach = self.checks()
         together = reach.get("Teeth meet", True) and reach.get("Pair reaches", True) and reach.get("Pair has room", True)
-        return (front_view.draw(self.pset),) if together else ()
+        return (front_view.picture(self.pset).svg(),) if together else ()

@@ -185,7 +185,7 @@ class CutawayPanel(TrainPanel, GatedPanel):
         """Return the half-section and the stick diagram; without speeds while the result is shut."""
         shown = self._state().engaged if self.is_open else None
         stick = self._stick(shown)
-        return (stick,) if self.refusal else (half_section.draw(self.layout_shown, shown), stick)
+        return (stick,) if self.refusal else (half_section.picture(self.layout_shown, shown).svg(), stick)
 
     def found(self) -> dict[str, str]:
         """Return which bodies stand still, turn back or are free."""
@@ -205,7 +205,7 @@ class CutawayPanel(TrainPanel, GatedPanel):
         return "; ".join(groups) or ALL_FORWARD
 
     def _stick(self, engaged: Iterable[str] | None) -> str:
-        return stick_diagram.draw(self.layout_shown, engaged, self._placement, alone=False)
+        return stick_diagram.picture(self.layout_shown, engaged, self._placement, alone=False).svg()
 
 
 def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", *, predict: bool = False) -> CutawayPanel:

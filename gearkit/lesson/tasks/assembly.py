@@ -55,7 +55,7 @@ class AssemblyTask(PredictionTask):
             number=decimal(setup.number("module")),
             n=N,
         )
-        return Scene(words, (), (front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=1)),))
+        return Scene(words, (), (front_view.picture(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=1)).svg(),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return whether they fit, and whether they touch."""
@@ -87,7 +87,7 @@ class AssemblyTask(PredictionTask):
             fits=fits,
             room=room,
         )
-        picture = front_view.draw(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=N))
+        picture = front_view.picture(PlanetarySet("P1", sun_teeth=S, ring_teeth=R, planets=N)).svg()
         return Scene(words.replace("-", "−"), (self._places(S, R, N),), (picture,))
 
     def _counts(self, setup: Setup) -> tuple[int, int, int]:

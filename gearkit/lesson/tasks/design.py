@@ -133,7 +133,7 @@ class DesignTask(PredictionTask):
         return Scene(words, (card,), self._views(setup))
 
     def _views(self, setup: Setup) -> tuple[str, ...]:
-        return tuple(front_view.draw(pset, size=300) for pset in self.sets(setup))
+        return tuple(front_view.picture(pset, size=300).svg() for pset in self.sets(setup))
 
     def found(self, setup: Setup) -> Scene:
         """Return the report card with its numbers, and the bill of gears."""

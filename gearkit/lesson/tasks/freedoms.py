@@ -62,7 +62,7 @@ class Freedoms(PredictionTask):
             elements=plural(len(applied), "element"),
             word=say(setup.word("vehicle")),
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
+        return Scene(words, (), (stick_diagram.picture(self.layout, alone=False).svg(),))
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return freedoms and state; the state is that of the train, whether the vehicle is held or not."""
@@ -88,7 +88,7 @@ class Freedoms(PredictionTask):
             truth2=shown_word(str(truth["state"])),
         )
         tables = (self._speeds(setup, rows),)
-        return Scene(words, tables, (stick_diagram.draw(self.layout, applied, alone=False),))
+        return Scene(words, tables, (stick_diagram.picture(self.layout, applied, alone=False).svg(),))
 
     def _rows(self, setup: Setup) -> list[list[int]]:
         rows: list[list[int]] = set_rows(self.layout, self._columns)

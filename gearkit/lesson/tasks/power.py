@@ -71,7 +71,7 @@ class PowerFlowTask(PredictionTask):
             number=decimal(setup.number("power")),
             number2=decimal(setup.number("basic")),
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, engaged, alone=False),))
+        return Scene(words, (), (stick_diagram.picture(self.layout, engaged, alone=False).svg(),))
 
     def _sizes(self, loads: Torques) -> dict[str, Fraction]:
         assert loads.power is not None
@@ -113,7 +113,7 @@ class PowerFlowTask(PredictionTask):
         pictures = [self._members(setup, loads, power)]
         if setup.number("basic") == DEFAULT_BASIC_EFFICIENCY:
             # The streams are drawn at the default efficiency; at another one their figures would not be these.
-            pictures.append(power_picture.draw(self.layout, in_range(self.layout, setup.word("range")).engaged))
+            pictures.append(power_picture.picture(self.layout, in_range(self.layout, setup.word("range")).engaged).svg())
         return Scene(words, tables, tuple(pictures))
 
     def _members(self, setup: Setup, loads: Torques, power: Fraction) -> str:
@@ -127,7 +127,7 @@ class PowerFlowTask(PredictionTask):
             word=setup.word("range"),
         )
         line = say("To the right: into the set; to the left: out of it")
-        return bars.draw(shown, title, line, Limit(float(power), say("input {power} kW", power=decimal(power))))
+        return bars.picture(shown, title, line, Limit(float(power), say("input {power} kW", power=decimal(power)))).svg()
 
     def _rolling(self, loads: Torques, power: Fraction) -> Table:
         assert loads.power is not None

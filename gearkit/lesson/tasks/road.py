@@ -155,7 +155,7 @@ class RoadTask(PredictionTask):
             "Saw-tooth of engine speed against road speed: {join}.{left_out}", join="; ".join(said), left_out=left_out
         )
         title = say("Engine speed against road speed, shifts at {speed} r/min", speed=fixed(speed, 0))
-        return trace.draw([*lines, *drops], axes, title, description, line=say("No slip in converter or tyres"))
+        return trace.picture([*lines, *drops], axes, title, description, line=say("No slip in converter or tyres")).svg()
 
     def _effort(self, vehicle: Vehicle) -> str:
         lines, said, fastest = [], [], 0.0
@@ -177,13 +177,13 @@ class RoadTask(PredictionTask):
         description = say(
             "Tractive effort at full load against road speed: {join}; with the road load on the flat.", join="; ".join(said)
         )
-        return trace.draw(
+        return trace.picture(
             lines,
             axes,
             say("Tractive effort at full load"),
             description,
             line=say("{vehicle}, engine invented", vehicle=vehicle.name),
-        )
+        ).svg()
 
     def _table(self, setup: Setup, vehicle: Vehicle) -> Table:
         speed = float(setup.number("speed"))

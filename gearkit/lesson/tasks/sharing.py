@@ -102,7 +102,9 @@ class SharingTask(PredictionTask):
             number=decimal(setup.number("grip")),
             number2=decimal(setup.number("torque")),
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, self.layout.engaged_in(setup.word("range")), alone=False),))
+        return Scene(
+            words, (), (stick_diagram.picture(self.layout, self.layout.engaged_in(setup.word("range")), alone=False).svg(),)
+        )
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
         """Return the second output's speed and torque, and what decides the shares."""
@@ -134,4 +136,4 @@ class SharingTask(PredictionTask):
             for name in (INPUT, self._first, self._second)
         )
         table = Table(say("Speed and torque of the ends"), (say("End"), say("Speed"), say("Torque"), say("Share")), rows)
-        return Scene(words, (table,), (lever_diagram.draw(self.layout, left_free.engaged, given),))
+        return Scene(words, (table,), (lever_diagram.picture(self.layout, left_free.engaged, given).svg(),))

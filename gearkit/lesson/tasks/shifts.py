@@ -135,14 +135,14 @@ class ShiftTask(PredictionTask):
         axes = Axes(say("time, s"), say("engine speed, r/min"), (-BEFORE, 0.0), (float(setup.number("time")) + AFTER + 0.3,
                     max(6000.0, *points) * 1.02))  # fmt: skip
         note = say("Simplified: straight lines, road speed constant")
-        return trace.draw(
+        return trace.picture(
             lines,
             axes,
             say("{begun}, shift {word}", begun=begun(self.layout), word=setup.word("shift")),
             said,
             line=note,
             bands=bands,
-        )
+        ).svg()
 
     def found(self, setup: Setup) -> Scene:
         """Return the whole trace, slip before and after, and the heat."""
@@ -213,7 +213,7 @@ class ShiftTask(PredictionTask):
                 shown.append(Bar(say(when, name=name), 0.0 if slip is None else float(slip), text))
         shown = shown or [Bar(say("nothing slips"), 0.0, say("{speed} r/min", speed=0))]
         line = say("On-coming elements before the shift, off-going ones after it; sign: first part less second")
-        return bars.draw(shown, say("Slip across the open elements"), line)
+        return bars.picture(shown, say("Slip across the open elements"), line).svg()
 
     def _heat(self, change: Shift, setup: Setup) -> tuple[Table, ...]:
         carried = torques_of(in_range(self.layout, change.to_range), setup.number("torque"), basic_efficiency=1)

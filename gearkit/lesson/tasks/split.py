@@ -85,7 +85,7 @@ class PowerSplitTask(PredictionTask):
             number=decimal(setup.number("input")),
             number2=decimal(setup.number("output")),
         )
-        return Scene(words, (), (stick_diagram.draw(self.layout, alone=False),))
+        return Scene(words, (), (stick_diagram.picture(self.layout, alone=False).svg(),))
 
     def _ratio(self, setup: Setup) -> Fraction:
         return setup.number("output") / setup.number("input")
@@ -122,7 +122,7 @@ class PowerSplitTask(PredictionTask):
             going=going,
         )
         tables = (self._ends(loads), self._shares(setup))
-        return Scene(words, tables, (lever_diagram.draw(self.layout, engaged, given),))
+        return Scene(words, tables, (lever_diagram.picture(self.layout, engaged, given).svg(),))
 
     def _ends(self, loads: GivenTorques) -> Table:
         assert loads.speeds is not None

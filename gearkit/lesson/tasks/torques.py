@@ -78,7 +78,7 @@ class ElementTorques(PredictionTask):
         return Scene(
             words,
             (),
-            (stick_diagram.draw(self.layout, in_range(self.layout, setup.word("range")).engaged, alone=False), levers),
+            (stick_diagram.picture(self.layout, in_range(self.layout, setup.word("range")).engaged, alone=False).svg(), levers),
         )
 
     def truth(self, setup: Setup) -> dict[str, Fraction | str]:
@@ -153,6 +153,6 @@ class ElementTorques(PredictionTask):
         ranges = say_n("range {known}", "ranges {known}", len(known), known=listed(known))
         limit = Limit(float(capacity), say("one pack holds {capacity} N·m", capacity=decimal(capacity)))
         title = say("The most that each element of {called} carries, {ranges}", called=called(self.layout), ranges=ranges)
-        return bars.draw(
+        return bars.picture(
             shown, title, say("At {number} N·m of input torque, without losses", number=decimal(setup.number("torque"))), limit
-        )
+        ).svg()

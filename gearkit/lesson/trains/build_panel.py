@@ -165,7 +165,7 @@ class BuildPanel(Panel):
         key = structure_of(made)
         if key not in self._places:
             self._places[key] = place(made, effort=QUICK)
-        return stick_diagram.draw(made, None, self._places[key], alone=False)
+        return stick_diagram.picture(made, None, self._places[key], alone=False).svg()
 
     def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
         """Do what the browser asks for; what cannot be done is told in the panel."""

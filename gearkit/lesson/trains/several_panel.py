@@ -75,7 +75,7 @@ class SeveralPanel(TrainPanel):
         start = {name: _START.get(name, (1000, -100) if name in layout.output_names else (0, 0)) for name in ends}
         speeds, torques = ({name: values[k] for name, values in start.items()} for k in (0, 1))
         first = {"engaged": list(layout.ranges[0].engaged) if layout.ranges else [], "speeds": speeds, "torques": torques}
-        drawing = stick_diagram.draw(layout, None, self._placement, alone=False)
+        drawing = stick_diagram.picture(layout, None, self._placement, alone=False).svg()
         note = cannot_be_put_together(layout.sets)
         super().__init__(train=_train(layout), cases=_cases(layout), drawing=drawing, note=note, **{**first, **traits})
         self._settle()
@@ -169,8 +169,8 @@ class SeveralPanel(TrainPanel):
         """Return the stick diagram and the levers with their speeds."""
         choice = next(choice_ for choice_ in self.case["choices"] if choice_["words"] == self.moved)
         speeds = {name: Fraction(self.speeds[name]) for name in choice["names"]}
-        stick = stick_diagram.draw(self.layout_shown, self.engaged, self._placement)
-        return (stick, lever_diagram.draw(self.layout_shown, self.engaged, speeds))
+        stick = stick_diagram.picture(self.layout_shown, self.engaged, self._placement).svg()
+        return (stick, lever_diagram.picture(self.layout_shown, self.engaged, speeds).svg())
 
 
 def _train(layout: Layout) -> dict[str, object]:
