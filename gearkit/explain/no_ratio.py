@@ -34,7 +34,7 @@ def free_steps(merged: Merged, mobility: Mobility) -> list[Step]:
     motions, more = count_words(mobility.freedom), mobility.idle_freedom
     if more:
         words = say_n(
-            "{motions} motions are left: input and output turn independently of each other, and {more} more concerns neither. That is neutral.",
+            "{motions} motions are left: input and output turn independently of each other, and one more concerns neither. That is neutral.",
             "{motions} motions are left: input and output turn independently of each other, and {more} more concern neither. That is neutral.",
             more,
             motions=motions,

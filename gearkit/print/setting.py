@@ -177,7 +177,9 @@ class _Writer:
         cells = [inline(cell) if cell else "box(height: 6mm)" for row in block.rows for cell in row]
         ruled = "stroke: 0.3pt + gray, " if block.wide else ""
         table = f"table(columns: {width}, {ruled}align: left + horizon, {', '.join([head, *cells])})"
-        written = table if block.wide else f"fitting({table})"
+        if block.wide:
+            return table
+        written = f"fitting({table})"
         return written if len(block.rows) > _MOST_ROWS_TOGETHER else f"block(breakable: false, width: 100%, {written})"
 
     @write.register

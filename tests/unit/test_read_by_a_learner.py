@@ -148,5 +148,5 @@ def test_losses_are_explained_in_the_lesson_whose_sheets_ask_for_them(tmp_path: 
 
 def test_the_example_of_a_loss_has_the_numbers_of_the_formula_for_a_held_ring() -> None:
     efficiency = (36 + 0.98 * 84) / 120
-    told = f"{100 * efficiency:.1f} % of the power comes out, so the output torque is {500 * efficiency:.1f} N·m in place of 500.0 N·m."
+    told = f"the output gives {100 * efficiency:.1f} % of the power, so its torque is {500 * efficiency:.1f} N·m in place of 500.0 N·m."
     assert told in words(SERIES)

@@ -154,8 +154,8 @@ def _question(facts: Facts) -> str:
     if case is not None:
         idle, spare = case
         return say_n(
-            "In range {range} {sets} carries no torque. Why is it there all the same, and which other range would be lost without it?",
-            "In range {range}, {sets} carry no torque. Why are they there all the same, and which other ranges would be lost without them?",
+            "In range {range} {sets} carries no torque. Why is it there all the same, and what would be lost without it?",
+            "In range {range}, {sets} carry no torque. Why are they there all the same, and what would be lost without them?",
             len(spare),
             range=escaped(idle.name),
             sets=escaped(sets_words(spare)),

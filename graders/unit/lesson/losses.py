@@ -32,7 +32,7 @@ def cells(facts: Facts) -> Iterator[Cell]:
         ),
         say(
             "Losses make the torque smaller; the speeds stay. A set that turns as a block, or without a load, loses nothing. In range "
-            "{range} {percent} % of the power comes out, so the output torque is {less} N·m in place of {full} N·m.",
+            "{range} the output gives {percent} % of the power, so its torque is {less} N·m in place of {full} N·m.",
             range=escaped(fact.name),
             percent=fixed(100 * loads.efficiency, 1),
             less=fixed(TORQUE * abs(fact.ratio) * loads.efficiency, 1),
