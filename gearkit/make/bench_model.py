@@ -12,7 +12,7 @@ from pathlib import Path
 
 from gearkit.make.involute import Point, ToothedWheel, circle
 from gearkit.make.solid import Triangle, dxf, rod, stl, svg, washer
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_into
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError
 from gearkit.words.say import later, say
@@ -342,9 +342,4 @@ def write(model: BenchModel, folder: Path) -> list[Path]:
         "",
     ]
     files["model.md"] = "\n".join(page).encode("utf-8")
-    try:
-        for name, content in files.items():
-            write_atomically(folder / name, content, durable=False)
-    except OSError as error:
-        raise GearkitError(f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to.") from None
-    return [folder / name for name in files]
+    return write_into(folder, files)

@@ -15,7 +15,7 @@ from typing import Any
 
 from gearkit.print.document import Document, PaperSize
 from gearkit.print.setting import source_of
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.words.errors import GearkitError, UsageError
 
 EXTRA = "print"
@@ -72,11 +72,7 @@ def save(documents: Sequence[Document], path: Path, size: PaperSize = PaperSize.
         GearkitError: as in `pdf`.
     """
     content = pdf(documents, size)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(path, content, durable=False)
-    except OSError as fault:
-        raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
+    write_asked(path, content)
 
 
 def _engine() -> Any:

@@ -24,9 +24,8 @@ from gearkit.print.document import (
 )
 from gearkit.print.escapes import put_back, set_aside
 from gearkit.text import markdown
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.text.mathml import from_latex
-from gearkit.words.errors import UsageError
 from gearkit.words.say import page_language
 
 STYLE = """
@@ -81,11 +80,7 @@ def save(document: Document, path: Path) -> None:
     Raises:
         UsageError: the file cannot be written.
     """
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(path, page(document), durable=False)
-    except OSError as fault:
-        raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
+    write_asked(path, page(document))
 
 
 def inline(text: str) -> str:

@@ -17,7 +17,7 @@ from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
 from gearkit.site.page import STATIC, data_of, framed, script_of
 from gearkit.solve.one_way import working
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.text.phrases import MINUS, decimal, listed
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
@@ -73,11 +73,7 @@ def write(layout: Layout, path: Path) -> None:
         UsageError: as in `class_page`, or the file cannot be written.
     """
     text = class_page(layout)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(path, text, durable=False)
-    except OSError as fault:
-        raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
+    write_asked(path, text)
 
 
 def _question(layout: Layout, range_name: str) -> dict[str, Any]:

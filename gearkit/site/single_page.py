@@ -8,7 +8,7 @@ from gearkit.lesson.syllabus import LESSONS
 from gearkit.site.lesson_parts import Parts, parts_of
 from gearkit.site.page import data_of, framed, script_of, style
 from gearkit.text import places
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say, say_n
 
@@ -68,10 +68,7 @@ def write(number: str, path: Path) -> int:
     if path.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"{path}: a page has a name that ends in .html, such as lesson_{number.strip()}.html.")
     text = single_page(number)
-    try:
-        write_atomically(path, text, durable=False)
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be written ({error.strerror or error}); choose another file.") from None
+    write_asked(path, text)
     return len(text.encode())
 
 

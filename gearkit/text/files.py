@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from gearkit.words.errors import UsageError
+from gearkit.words.errors import GearkitError, UsageError
 
 
 def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int = 0o644, *, durable: bool = True) -> None:
@@ -29,6 +29,40 @@ def write_atomically(path: Path, content: str | bytes | Iterable[str], mode: int
     except OSError as error:
         # The caller knows the file, not its hidden neighbour.
         raise OSError(error.errno, error.strerror or str(error), str(path)) from error
+
+
+def write_asked(path: Path, content: str | bytes) -> None:
+    """Write a file that a person named and that can be made again.
+
+    Args:
+        path: the file; folders on the way to it are made where they are missing.
+        content: text or bytes.
+
+    Raises:
+        UsageError: it cannot be written.
+    """
+    try:
+        write_atomically(path, content, durable=False)
+    except OSError as fault:
+        raise UsageError(f"{path}: cannot be written ({fault.strerror or fault}); choose another file.") from None
+
+
+def write_into(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write files into a folder that a person named, and return their paths.
+
+    Args:
+        folder: the folder; made where it is missing.
+        files: name -> content, which can be made again.
+
+    Raises:
+        GearkitError: one of them cannot be written.
+    """
+    try:
+        for name, content in files.items():
+            write_atomically(folder / name, content, durable=False)
+    except OSError as fault:
+        raise GearkitError(f"{folder}: cannot be written ({fault.strerror}). Choose a folder that you may write to.") from None
+    return [folder / name for name in files]
 
 
 def _write(path: Path, content: str | bytes | Iterable[str], mode: int, *, durable: bool) -> None:

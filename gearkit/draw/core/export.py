@@ -13,7 +13,7 @@ from typing import Any
 from gearkit.draw.core.palette import LIGHT
 from gearkit.draw.core.svg import Circle, Look, Path, Picture, Text
 from gearkit.draw.core.wording import showable
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.words.errors import GearkitError, UsageError
 
 ENDINGS = (".svg", ".png", ".pdf")
@@ -36,13 +36,7 @@ def save(drawn: Picture, path: FilePath) -> None:
     ending = path.suffix.lower()
     if ending not in ENDINGS:
         raise UsageError(f"{path.name}: ending {ending or '(none)'!r}; use one of {', '.join(ENDINGS)}.")
-    try:
-        if ending == ".svg":
-            write_atomically(path, drawn.svg() + "\n", durable=False)
-        else:
-            write_atomically(path, _figure(drawn, path, ending), durable=False)
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be written ({error.strerror or error}); choose another file.") from None
+    write_asked(path, drawn.svg() + "\n" if ending == ".svg" else _figure(drawn, path, ending))
 
 
 def _figure(drawn: Picture, path: FilePath, ending: str) -> bytes:

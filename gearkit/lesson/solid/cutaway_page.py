@@ -9,10 +9,9 @@ from pathlib import Path
 from gearkit.draw.cutaway.solid_placement import solid_placement
 from gearkit.lesson.panels.bundle import script, style
 from gearkit.lesson.solid.cutaway_panel import CutawayPanel
-from gearkit.text.files import write_atomically
+from gearkit.text.files import write_asked
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
-from gearkit.words.errors import UsageError
 from gearkit.words.say import page_language, say
 
 # Without a kernel the panel's state lives in the page alone.
@@ -78,7 +77,4 @@ def write_page(layout: Layout, path: Path, range_name: str | None = None) -> Non
         NotSolidError: as in `page`.
     """
     text = page(layout, range_name)
-    try:
-        write_atomically(path, text, durable=False)
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be written ({error.strerror or error}); choose another file.") from None
+    write_asked(path, text)

@@ -13,8 +13,7 @@ from gearkit.make.whole.handles import gauge
 from gearkit.make.whole.model import Whole
 from gearkit.make.whole.proof import Check
 from gearkit.print import engine
-from gearkit.text.files import write_atomically
-from gearkit.words.errors import GearkitError
+from gearkit.text.files import write_into
 
 
 def refuse_failed(whole: Whole, checks: list[Check]) -> None:
@@ -61,12 +60,7 @@ def write(whole: Whole, checks: list[Check], folder: Path) -> list[Path]:
     files["train.3mf"] = three_mf(whole.made)
     files["bill_of_parts.csv"] = _bill(whole).encode("utf-8")
     files["assembly.pdf"] = engine.pdf([document(whole, checks)])
-    try:
-        for name, content in files.items():
-            write_atomically(folder / name, content, durable=False)
-    except OSError as error:
-        raise GearkitError(f"{folder}: cannot be written ({error.strerror}). Choose a folder that you may write to.") from None
-    return [folder / name for name in files]
+    return write_into(folder, files)
 
 
 def _bill(whole: Whole) -> str:
