@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 COMMANDS = ("gearkit/cli", "graders/cli")
 ELSEWHERE = {
     "gearkit/lesson/answering.py": {"print"},  # in a notebook, whose page is no terminal
+    "gearkit/lesson/course/kernel_waiting.py": {"subprocess.Popen"},  # a notebook's kernel, as Jupyter starts it
     "gearkit/lesson/lesson_copies.py": {"subprocess.Popen"},  # JupyterLab's own words
     "gearkit/text/screen.py": {"sys.stdout", "sys.stderr", "sys.__stdout__", "sys.__stderr__"},  # the guard itself
     "graders/demo/show.py": {"sys.stdout"},  # looked up while the command runs

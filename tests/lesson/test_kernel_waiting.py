@@ -191,7 +191,7 @@ def test_the_server_ends_even_where_a_request_left_a_thread_behind() -> None:
     server = (
         "import queue, sys, threading, types\n"
         "stopped = types.ModuleType('jupyterlab.labapp')\n"
-        "stopped.main = lambda: (threading.Thread(target=queue.Queue().get).start(), print('stopped'))\n"
+        "stopped.main = lambda: (threading.Thread(target=queue.Queue().get).start(), print('stopped', flush=True))\n"
         "sys.modules['jupyterlab.labapp'] = stopped\n"
         "from gearkit.lesson.course import lab\n"
         "lab.main([])\n"

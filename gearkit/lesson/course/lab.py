@@ -7,6 +7,7 @@ starts as soon as that file is there.
 from __future__ import annotations
 
 import json
+import logging
 import os
 import sys
 import time
@@ -122,8 +123,7 @@ def _wait_for(file: Path) -> None:
 def _end() -> NoReturn:
     """End the process at once: a request that was being answered when the server stopped leaves a thread behind that waits for
     more for ever, and Python would wait for it."""
-    sys.stdout.flush()
-    sys.stderr.flush()
+    logging.shutdown()
     os._exit(0)
 
 
