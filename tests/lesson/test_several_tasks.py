@@ -10,9 +10,11 @@ from xml.etree import ElementTree
 import pytest
 
 from gearkit.lesson.opening import open_lesson
+from gearkit.lesson.panels.task import TaskPanel
 from gearkit.lesson.tasks.task import PredictionTask, Setup
 from gearkit.lesson.tasks.topics import SEVERAL_TOPICS, task_about
 from gearkit.words.errors import UsageError
+from gearkit.words.say import catalogue_of, speaking
 
 LAYOUTS = {
     "split": ("power_split_one_set", "power_split_30_23_78", "compound_split_two_sets"),
@@ -87,3 +89,33 @@ def test_a_lesson_offers_both(tmp_path: Path) -> None:
     lesson = open_lesson("14", tmp_path / "record.json")
     assert lesson.predict_about("split", "power_split_one_set") is not None
     assert open_lesson("15", tmp_path / "record.json").predict_about("sharing", "planetary_transfer") is not None
+
+
+def test_a_sentence_begins_with_a_capital_and_leaves_other_capitals_as_they_are() -> None:
+    split, sharing = task_about("split", "power_split_one_set"), task_about("sharing", "planetary_transfer")
+    assert split.found(split.start()).words.startswith("The engine drives, M1 generates, M2 drives.")
+    with speaking(catalogue_of("de")):
+        assert split.found(split.start()).words.startswith("Der Motor treibt, M1 arbeitet als Generator, M2 treibt.")
+        assert sharing.found(sharing.start()).words.startswith("Die Zähne entscheiden über die Anteile: ")
+
+
+@pytest.mark.parametrize(("topic", "layout", "ends"), [("split", "power_split_one_set", ["Antrieb", "M1", "M2", "Abtrieb"]), ("sharing", "planetary_transfer", ["Antrieb", "front", "rear"]), ("sharing", "bevel_differential", ["Antrieb", "left", "right"])])  # fmt: skip
+def test_the_table_of_the_ends_names_input_and_output_in_german(topic: str, layout: str, ends: list[str]) -> None:
+    task = task_about(topic, layout)
+    with speaking(catalogue_of("de")):
+        assert [row[0] for row in task.found(task.start()).tables[0].rows] == ends
+
+
+def test_open_and_locked_are_german_words_in_choice_and_sentence() -> None:
+    with speaking(catalogue_of("de")):
+        task = task_about("sharing", "planetary_transfer")
+        state = TaskPanel(task).controls[0]
+        assert [state["labels"][name] for name in state["options"]] == ["offen", "gesperrt"]
+        for name, word in state["labels"].items():
+            assert task.given(with_values(task, range=name)).words.startswith(f"Zustand {word}. ")
+
+
+def test_the_running_sum_of_torques_begins_with_the_input_in_german() -> None:
+    task = task_about("torques", "Q24")
+    with speaking(catalogue_of("de")):
+        assert task.found(task.start()).tables[1].rows[0][0] == "Antrieb"

@@ -24,7 +24,7 @@ from gearkit.lesson.predictions import Predictions
 from gearkit.lesson.record import Record
 from gearkit.solve.one_way import Working, working
 from gearkit.solve.speeds import speeds
-from gearkit.text.phrases import as_now_said, exact_words, listed, member_label
+from gearkit.text.phrases import as_now_said, capital, exact_words, listed, member_label
 from gearkit.train.catalogue import find
 from gearkit.train.drivers import refuse_several
 from gearkit.train.layout import Layout
@@ -158,7 +158,7 @@ class CutawayPanel(TrainPanel, GatedPanel):
         applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
         start = f"{self.layout_shown.name}: {applied}"
         if self.refusal:
-            start = f"{start}. {self.refusal.removeprefix(f'{self.layout_shown.name}: ').capitalize().rstrip('.')}"
+            start = f"{start}. {capital(self.refusal.removeprefix(f'{self.layout_shown.name}: ')).rstrip('.')}"
         if not self.is_open:
             return say("{start}. Say which bodies stand still and which turn back to set it in motion.", start=start)
         state = self._state()

@@ -10,7 +10,7 @@ from gearkit.lesson.tasks.task import Ask, Choice, Number, PredictionTask, Scene
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.speeds_given import speeds_given
 from gearkit.solve.several.torques_given import torques_given
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import capital, decimal, member_label, shown_word
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import later, say
@@ -89,7 +89,9 @@ class SharingTask(PredictionTask):
         """Return the stick diagram and what is known."""
         free = len(self._given(setup)) > 1
         words = say(
-            "State {word}. The input turns at {number} r/min", word=setup.word("range"), number=decimal(setup.number("input"))
+            "State {word}. The input turns at {number} r/min",
+            word=shown_word(setup.word("range")),
+            number=decimal(setup.number("input")),
         )
         words += (
             say(", {first} at {number} r/min", first=self._first, number=decimal(setup.number("first")))
@@ -122,13 +124,13 @@ class SharingTask(PredictionTask):
         decided = say("the teeth decide the shares") if left_free.shares_fixed else say("grip decides the shares")
         words = say(
             "{capitalize}: {used} N·m come in of {number} that could.",
-            capitalize=decided.capitalize(),
+            capitalize=capital(decided),
             used=decimal(used, 1),
             number=decimal(setup.number("torque")),
         )
         rows = tuple(
             (
-                name,
+                member_label(name),
                 say("{speed} r/min", speed=decimal(speeds[name] or 0, 0)),
                 f"{decimal(abs(torques[name]), 1)} N·m",
                 f"{decimal(abs(torques[name]) / used * 100, 1)} %",

@@ -12,7 +12,7 @@ from gearkit.solve.several.electrical import PowerSplit, Share, power_split
 from gearkit.solve.several.ranges import ranges
 from gearkit.solve.several.states import operating_state
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
-from gearkit.text.phrases import decimal
+from gearkit.text.phrases import capital, decimal, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import later, say
@@ -117,7 +117,7 @@ class PowerSplitTask(PredictionTask):
         )
         words = say(
             "{capitalize}. {electrical} % goes by the electrical path{going}.",
-            capitalize=(operating_state(loads) or "").capitalize(),
+            capitalize=capital(operating_state(loads) or ""),
             electrical=decimal(share.electrical * 100, 1),
             going=going,
         )
@@ -132,7 +132,7 @@ class PowerSplitTask(PredictionTask):
             power = decimal(loads.power[name] * _KILOWATTS, 1)
             rows.append(
                 (
-                    name,
+                    member_label(name),
                     say("{speed} r/min", speed=decimal(speed, 0)),
                     f"{decimal(torque, 1)} N·m",
                     say("{power} kW", power=power),

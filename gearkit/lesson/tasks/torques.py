@@ -124,7 +124,7 @@ class ElementTorques(PredictionTask):
 
     def _sum(self, torques: Torques) -> Table:
         """Return what acts on the train from outside, with a running sum."""
-        parts = [(INPUT, torques.input_torque)]
+        parts = [(member_label(INPUT), torques.input_torque)]
         for name, value in torques.elements.items():
             if "housing" in self.layout.element_named(name).between and value is not None:
                 parts.append((say("housing, through {name}", name=name), value))

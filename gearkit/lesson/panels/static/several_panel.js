@@ -9,10 +9,14 @@ import { decimal, listed, shown } from "./exact.js";
 import { leversOfTrain, roundScale } from "./levers.js";
 import { showPlates } from "./plates.js";
 import { exactSpeed, powersOf, speedOf, torquesOf } from "./several.js";
-import { say } from "./words.js";
+import { later, say } from "./words.js";
 
 const STATE = ["cases", "moved", "given", "speeds", "torques", "engaged"];
 const TORQUE = 400;
+// Ranges that are named by a word keep it in the layout; the reader gets it in another language.
+const WORDS = [later("open"), later("locked")];
+
+function rangeWord(name) { return WORDS.includes(name) ? say(name) : name; }
 
 class SeveralPanel {
   constructor(model, element) {
@@ -43,8 +47,8 @@ class SeveralPanel {
       tick.row.querySelector("span").append(html("b", {}, name), ` ${words}`);
       return [name, tick];
     }));
-    this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(name, () => this.engage(this.inOrder(engaged)), "gk-range"));
-    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", say("Apply the elements of range {train}", { train: this.train.ranges[k].name })));
+    this.rangeButtons = this.train.ranges.map(({ name, engaged }) => button(rangeWord(name), () => this.engage(this.inOrder(engaged)), "gk-range"));
+    this.rangeButtons.forEach((node, k) => node.setAttribute("aria-label", say("Apply the elements of range {train}", { train: rangeWord(this.train.ranges[k].name) })));
   }
 
   inOrder(names) { return this.train.elements.map(({ name }) => name).filter((name) => names.includes(name)); }
