@@ -59,6 +59,30 @@ def test_what_goes_on_beyond_an_edge_fades_there_until_it_is_scrolled_to(page: P
         assert right == 0
 
 
+_CAPTION_ENDS = """all => all.map((caption) => { const words = document.createRange(); words.selectNodeContents(caption); return words.getBoundingClientRect().right; })"""
+_CAPTIONED: dict[str, Callable[[Lesson], Panel]] = {
+    "the six ways of a set": lambda lesson: lesson.explore_about("assembly"),
+    "the elements of a shift": lambda lesson: lesson.explore_about("shifts", "Q36"),
+    "what acts on a power split": lambda lesson: lesson.explore_about("split", "power_split_one_set"),
+}
+
+
+@pytest.mark.parametrize("name", list(_CAPTIONED))
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_caption_of_a_table_that_goes_on_is_seen_whole(page: Page, name: str, language: str, tmp_path: Path) -> None:
+    """It was as wide as its table: of "one member held, one drives, one is driven" stood "one member held, on is driven"."""
+    with speaking_language(language), host.show(page, _CAPTIONED[name](open_lesson("11", tmp_path / "record.json"))) as desk:
+        desk.settle()
+        wide = page.locator(".gk-scroll").filter(has=page.locator("caption"))
+        sizes = wide.evaluate_all(
+            "all => all.map((node) => [node.scrollWidth - node.clientWidth, node.getBoundingClientRect().right])"
+        )
+        ends = wide.locator("caption").evaluate_all(_CAPTION_ENDS)
+        assert len(ends) == len(sizes)
+        assert any(more > 1 for more, _ in sizes)
+        assert [end for end, (more, edge) in zip(ends, sizes, strict=True) if end > edge - (44 if more > 1 else 0) + 0.5] == []
+
+
 def test_nothing_fades_that_is_seen_whole(page: Page, tmp_path: Path) -> None:
     with host.show(page, open_lesson("11", tmp_path / "record.json").explore()) as desk:
         desk.settle()
@@ -88,6 +112,26 @@ def test_a_unit_stands_behind_its_box(page: Page, item: str, tmp_path: Path) -> 
     assert unit["x"] >= box["x"] + box["width"]
     assert box["y"] < unit["y"] + unit["height"] / 2 < box["y"] + box["height"]
     assert box["width"] > 120
+
+
+_ALONE = """() => [...document.querySelectorAll(".gk-text > .gk-unit")].filter((unit) => unit.textContent).filter((unit) => {
+  const [a, b] = [unit.getBoundingClientRect(), unit.parentElement.querySelector("input").getBoundingClientRect()];
+  return a.left < b.right || (a.top + a.bottom) / 2 < b.top || (a.top + a.bottom) / 2 > b.bottom || a.right > document.querySelector(".gk-panel").getBoundingClientRect().right; }).map((unit) => unit.parentElement.textContent)"""
+
+
+def test_a_unit_stays_behind_its_box_at_any_width(page: Page, tmp_path: Path) -> None:
+    """In half a window a long name and its box filled the line, and the unit stood alone below the name."""
+    try:
+        with host.show(page, open_lesson("11", tmp_path / "record.json").exercise("L08-22")) as desk:
+            desk.settle()
+            assert page.locator(".gk-text > .gk-unit").count() == 1
+            alone = {}
+            for width in range(300, 1000, 20):
+                page.set_viewport_size({"width": width, "height": 844})
+                alone[width] = page.evaluate(_ALONE)
+        assert {width: names for width, names in alone.items() if names} == {}
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})
 
 
 _LETTERS: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
