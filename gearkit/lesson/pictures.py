@@ -90,7 +90,8 @@ def train_shown(variant: Variant) -> str:
     drawn = stick_diagram.picture(layout, placement=places)
     # A question about ranges may ask for the chart itself, or bring one; one about numbers says which range it means.
     in_numbers = item.kind.traits.ratios or item.kind.traits.decimal
-    chart = _chart(layout) if named and in_numbers and "| range |" not in variant.question else ""
+    brings_chart = f"| {say('range')} |" in variant.question
+    chart = _chart(layout) if named and in_numbers and not brings_chart else ""
     return f'<figure class="gk-train">{drawn.svg()}</figure>{chart}'
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -13,8 +14,9 @@ from gearkit.answers.judge.marking import right_answer
 from gearkit.lesson.exercise import Exercise
 from gearkit.lesson.panels.bundle import STATIC
 from gearkit.lesson.panels.exercise import ExercisePanel
+from gearkit.lesson.pictures import train_shown
 from gearkit.lesson.record import Record
-from gearkit.words.say import speaking
+from gearkit.words.say import catalogue_of, speaking
 from tests.lesson.javascript import run
 from tests.support.amounts import amount
 from tests.support.pseudo import Pseudo, escaped, seen_in
@@ -134,3 +136,20 @@ def test_one_message_of_the_form_that_is_missing_is_found(tmp_path: Path) -> Non
     with speaking(Pseudo(without=["Answer in a cell instead"])):
         panel = ExercisePanel(Exercise(items.find("L02-01"), Record(tmp_path / "record.json")))
         assert any("Answer" in line for line in escaped(told for told in panel.messages.values() if isinstance(told, str)))
+
+
+@pytest.mark.parametrize("code", ["", "de"])
+def test_a_chart_stands_once_beside_a_question_in_every_language(code: str, tmp_path: Path) -> None:
+    with speaking(catalogue_of(code)) if code else nullcontext():
+        charts = {}
+        for name in ("L06-03", "L10-02", "L12-10"):
+            variant = Exercise(items.find(name), Record(tmp_path / "record.json")).variant
+            charts[name] = (variant.question.count("| A | B |"), train_shown(variant).count("gk-train-chart"))
+    assert charts == {"L06-03": (0, 1), "L10-02": (1, 0), "L12-10": (1, 0)}
+
+
+def test_the_shift_panel_says_what_changes_over_as_python_does() -> None:
+    """German says "zu" of what comes on; of what is on, as beside a fault, it says "geschlossen"."""
+    swap = "{off_going} off, {on_coming} on"
+    assert f'say("{swap}", ' in (STATIC / "shift_panel.js").read_text("utf-8")
+    assert catalogue_of("de").gettext(swap) == "{off_going} ab, {on_coming} zu"

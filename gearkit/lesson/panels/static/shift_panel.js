@@ -125,7 +125,7 @@ class ShiftPanel {
   words() {
     const { from, to, kind, offGoing, onComing, staying, lettingGo, takingHold } = this.shift;
     const percent = Math.round(this.get("progress"));
-    const changes = [say("{elements} off", { elements: listed(offGoing) || say("nothing") }), say("{elements} on", { elements: listed(onComing) || say("nothing") })];
+    const changes = [say("{off_going} off, {on_coming} on", { off_going: listed(offGoing) || say("nothing"), on_coming: listed(onComing) || say("nothing") })];
     if (lettingGo.length) changes.push(say("{letting_go} lets go by itself", { letting_go: listed(lettingGo) }));
     if (takingHold.length) changes.push(say("{taking_hold} takes hold by itself", { taking_hold: listed(takingHold) }));
     if (staying.length) changes.push(sayN("{elements} stays", "{elements} stay", staying.length, { elements: listed(staying) }));
