@@ -134,6 +134,25 @@ def test_a_unit_stays_behind_its_box_at_any_width(page: Page, tmp_path: Path) ->
         page.set_viewport_size({"width": WIDTH, "height": 844})
 
 
+_GAPS = """() => [...document.querySelectorAll(".gk-text:has(> .gk-unit)")].map((row) => { const name = document.createRange();
+  name.selectNodeContents(row.firstElementChild); return row.querySelector("input").getBoundingClientRect().left - name.getBoundingClientRect().right; })"""
+
+
+@pytest.mark.parametrize(
+    "make", [lambda lesson: lesson.exercise("L01-03"), lambda lesson: lesson.predict_about("torques", "Q24")]
+)
+def test_a_short_name_stands_beside_its_box(page: Page, make: Callable[[Lesson], Panel], tmp_path: Path) -> None:
+    page.set_viewport_size({"width": 740, "height": 844})
+    try:
+        with host.show(page, make(open_lesson("11", tmp_path / "record.json"))) as desk:
+            desk.settle()
+            gaps = page.evaluate(_GAPS)
+        assert len(gaps) == 1
+        assert 4 <= gaps[0] <= 12
+    finally:
+        page.set_viewport_size({"width": WIDTH, "height": 844})
+
+
 _LETTERS: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
     "stick diagrams to choose": (lambda lesson: lesson.exercise("L03-24"), ".gk-choices"),
     "the lever of two sets": (lambda lesson: lesson.explore("pair_common_sun"), ".gk-levers"),
