@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from gearkit.draw.core.embed import address_of, words_of
-from gearkit.draw.noted import noted_picture
+from gearkit.draw.noted import cannot_be_put_together
+from gearkit.draw.power import power_picture
+from gearkit.draw.stick import stick_diagram
 from gearkit.explain.render import as_html
 from gearkit.explain.story import tell
 from gearkit.site.page import STATIC, data_of, framed, script_of
@@ -32,6 +34,10 @@ REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING = (
     later("It is not driven"),
 )
 _LONG = 1000
+# In px on a screen of 1366 by 768: the room of the picture, and the least height of its letters.
+_ROOM = (880.0, 590.0)
+_LEAST_LETTERS = 19.0
+_LETTERS = (1.4, 1.6, 1.8, 2.1, 2.5, 3.0)
 GUESSES = (REDUCTION, DIRECT, OVERDRIVE, REVERSE, NOTHING)
 
 
@@ -52,6 +58,7 @@ def class_page(layout: Layout) -> str:
         "title": layout.name,
         "guesses": [say(guess) for guess in GUESSES],
         "look": _image(layout, "stick", None),
+        "note": cannot_be_put_together(layout.sets),
         "elements": [element.name for element in layout.elements],
         "questions": questions,
     }
@@ -87,6 +94,9 @@ def _question(layout: Layout, range_name: str) -> dict[str, Any]:
         "right": say(guess_of(state.ratio)),
         "found": _outcome(state.mobility.verdict, state.ratio),
         "picture": _image(layout, "power" if drives else "stick", range_name),
+        "key": say("Wide line: much power. Arrow: which way it goes. Cross strokes: stands still. Dotted: carries no load.")
+        if drives
+        else "",
         "story": as_html(tell(layout, range_name)),
     }
 
@@ -121,5 +131,14 @@ def _outcome(verdict: Verdict, ratio: Fraction | None) -> str:
 
 
 def _image(layout: Layout, what: str, range_name: str | None) -> dict[str, str]:
-    svg = noted_picture(layout, what, range_name).svg()
+    """A picture with letters for the last row: the wider the train, the more the page makes it smaller."""
+    engaged = None if range_name is None else layout.engaged_in(range_name)
+    draw = power_picture.picture if what == "power" and engaged is not None else stick_diagram.picture
+    for letters in _LETTERS:
+        drawn = draw(layout, engaged, letters=letters)
+        least = min(text.size for text in drawn.texts())
+        if least * min(_ROOM[0] / drawn.width, _ROOM[1] / drawn.height) >= _LEAST_LETTERS:
+            break
+    # The page is white whatever the reader's setting.
+    svg = drawn.svg().replace("<svg ", '<svg data-page="light" ', 1)
     return {"address": address_of(svg), "words": words_of(svg)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from base64 import b64decode
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -15,8 +16,10 @@ from gearkit.cli.main import main
 from gearkit.site.class_page import DIRECT, GUESSES, NOTHING, OVERDRIVE, REDUCTION, REVERSE, class_page, guess_of
 from gearkit.solve.one_way import working
 from gearkit.train.catalogue import find
+from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from tests.browser import lab
+from tests.draw.pictures import chain
 
 
 def data_in(page: str) -> dict[str, Any]:
@@ -65,6 +68,52 @@ def test_the_command_writes_one_file_that_asks_for_nothing_else(tmp_path: Path, 
     assert not re.search(r'(?:src|href)="(?!data:)', text)
     assert main(["class", "Q24", "-o", str(tmp_path / "class.pdf")]) == 2
     assert "ends in .html" in capsys.readouterr().err
+
+
+_LETTERS_ON_THE_WALL = """image => {
+  const svg = new TextDecoder().decode(Uint8Array.from(atob(image.src.split(",")[1]), one => one.charCodeAt(0)));
+  const [, width, height] = svg.match(/viewBox="0 0 ([0-9.]+) ([0-9.]+)"/).map(Number);
+  const room = image.getBoundingClientRect(), scale = Math.min(room.width / width, room.height / height);
+  return [...svg.matchAll(/font-size="([0-9.]+)"/g)].map(([, size]) => Number(size) * scale);
+}"""
+_SEEN_WHOLE = "all => all.every(one => { const box = one.getBoundingClientRect(); return box.height && box.top >= 0 && box.bottom <= innerHeight && box.right <= innerWidth; })"
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", ["Q36", "Q48", "pair_two_suns"])
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080)])
+def test_the_last_row_reads_the_picture_beside_the_question(name: str, width: int, height: int, tmp_path: Path) -> None:
+    (tmp_path / "class.html").write_text(class_page(find(name)), encoding="utf-8")
+    with lab.browser_page(width, height, dark=True) as page:
+        page.goto((tmp_path / "class.html").as_uri())
+        for step in ("1 Look", "2 Guess", "3 See"):
+            page.get_by_role("button", name=step).click()
+            picture = page.get_by_role("img")
+            picture.evaluate("image => image.decode()")
+            sizes = picture.evaluate(_LETTERS_ON_THE_WALL)
+            assert len(sizes) >= 5
+            assert min(sizes) >= 18 * height / 768, (step, min(sizes))
+            assert page.evaluate("[document.documentElement.scrollHeight, document.documentElement.scrollWidth]") == [
+                height,
+                width,
+            ]
+            assert page.locator("main :is(img, button, input, .ask, .found, table)").evaluate_all(_SEEN_WHOLE), step
+        # The page is white, so its pictures are: a reader's dark setting makes no black block of them.
+        assert all('data-page="light"' in drawn for drawn in _drawings(find(name)))
+
+
+def _drawings(layout: Layout) -> list[str]:
+    held = data_in(class_page(layout))
+    pictures = [held["look"], *(question["picture"] for question in held["questions"])]
+    return [b64decode(picture["address"].partition(",")[2]).decode() for picture in pictures]
+
+
+def test_a_train_of_six_sets_is_drawn_with_letters_as_large_on_the_wall() -> None:
+    for svg in _drawings(chain(6)):
+        frame = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)
+        assert frame
+        scale = min(870 / float(frame[1]), 590 / float(frame[2]))
+        assert min(float(size) for size in re.findall(r'font-size="([\d.]+)"', svg)) * scale >= 18
 
 
 @pytest.mark.browser

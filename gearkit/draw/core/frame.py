@@ -70,12 +70,17 @@ def heading_width(title: str, line: str = "") -> float:
     return max(text_width(title, TITLE_TYPE, bold=True), text_width(line, LINE_TYPE))
 
 
-def chip_width(name: str) -> float:
-    """Return the width of an element's chip."""
-    return max(20.0, text_width(name, CHIP_TYPE, bold=True) + 11)
+def chip_width(name: str, letters: float = 1.0) -> float:
+    """Return the width of an element's chip.
+
+    Args:
+        name: of the element.
+        letters: how many times as large as usual its letters are.
+    """
+    return max(20.0, text_width(name, CHIP_TYPE, bold=True) + 11) * letters
 
 
-def chip(group: Group, left: float, middle: float, element: Element, *, engaged: bool) -> Box:
+def chip(group: Group, left: float, middle: float, element: Element, *, engaged: bool, letters: float = 1.0) -> Box:
     """Draw an element's chip and return its box.
 
     Args:
@@ -84,11 +89,12 @@ def chip(group: Group, left: float, middle: float, element: Element, *, engaged:
         middle: y of its middle.
         element: the element.
         engaged: whether it joins or holds.
+        letters: how many times as large as usual its letters are.
     """
-    width = chip_width(element.name)
-    box = Box(left, middle - CHIP_HEIGHT / 2, left + width, middle + CHIP_HEIGHT / 2)
+    width, height, size = chip_width(element.name, letters), CHIP_HEIGHT * letters, CHIP_TYPE * letters
+    box = Box(left, middle - height / 2, left + width, middle + height / 2)
     inner = group.group({"element": element.name, "state": "applied" if engaged else "open"})
-    inner.rect(box, CHIPS[engaged], corner=2 if element.kind is ElementKind.BRAKE else CHIP_HEIGHT / 2)
+    inner.rect(box, CHIPS[engaged], corner=2 if element.kind is ElementKind.BRAKE else height / 2)
     if element.kind is ElementKind.BRAKE:
         ground_strokes(inner, box.left + 2, box.right - 2, box.bottom, 4.0)
     elif element.kind is ElementKind.ONE_WAY_CLUTCH:
@@ -96,7 +102,7 @@ def chip(group: Group, left: float, middle: float, element: Element, *, engaged:
         inner.polyline([(x, middle - 4), (x + 5, middle), (x, middle + 4)], Look("ink", "ink", 1.0), closed=True)
     role = "paper" if engaged else "ink"
     inner.text(Text(
-        left + width / 2, middle + CHIP_TYPE * 0.36, element.name, CHIP_TYPE, "middle", True, role, overlay=True
+        left + width / 2, middle + size * 0.36, element.name, size, "middle", True, role, overlay=True
     ))  # fmt: skip
     return box
 

@@ -17,6 +17,7 @@ from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.power import several_picture
 from gearkit.draw.power.power_body import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, line_key
 from gearkit.draw.stick.placement import Placement, placed
+from gearkit.draw.stick.stick_diagram import WALL_CORNER, for_wall, name_width
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
 from gearkit.solve.loads.torques import Torques, torques
 from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
@@ -32,6 +33,8 @@ def picture(
     engaged: Iterable[str],
     placement: Placement | None = None,
     given: Mapping[str, Fraction | int] | None = None,
+    *,
+    letters: float | None = None,
 ) -> Picture:
     """Return the torque and power-flow picture.
 
@@ -39,6 +42,7 @@ def picture(
         layout: any layout.
         engaged: names of the engaged elements.
         placement: as for the stick diagram.
+        letters: as for the stick diagram, for a layout with one input and one output.
         given: member or terminal -> speed, for a layout with several drivers or outputs.
     """
     if not layout.plain:
@@ -50,12 +54,19 @@ def picture(
     state = state_of(layout, engaged)
     loads = torques(layout, state.engaged)
     spot = placement or placed(layout)
-    cards = {pset.name: _card_rows(pset, loads) for pset in layout.sets}
-    place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(loads)}"
     drawn = Picture(
         title=say("Torque and power flow of {layout}", layout=layout.name), description=describe(loads, line), kind="power"
     )
+    cards = {pset.name: _card_rows(pset, loads) for pset in layout.sets}
+    if letters is not None:
+        place = measure(layout, spot, card_width=name_width(layout, letters), letters=letters)
+        wall = PowerBody(layout, state, place, WALL_CORNER)
+        wall.fill(loads, cards)
+        for_wall(drawn, wall)
+        wall.arrows(drawn)
+        return drawn
+    place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
     top = heading(drawn, layout.name, line) + 14
     width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(loads))
     body = PowerBody(layout, state, place, (MARGIN, top))

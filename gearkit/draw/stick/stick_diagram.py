@@ -12,6 +12,7 @@ from dataclasses import replace
 from operator import itemgetter
 
 from gearkit.draw.core.frame import (
+    CHIP_HEIGHT,
     MARGIN,
     chip,
     chip_width,
@@ -34,7 +35,7 @@ from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, St
 from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, hung_on
 from gearkit.draw.stick.stick_symbols import Line
 from gearkit.draw.stick.stick_words import describe
-from gearkit.text.phrases import member_label
+from gearkit.text.phrases import member_label, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
@@ -44,6 +45,8 @@ POWER = Line("ink", 5.0)
 HELD = Line("ink", 2.0, held=True)
 IDLE = Line("ink", 1.4, (2, 3))
 MOVING = Line("ink", 2.4)
+NAME_TYPE = 12.5  # of a set's name on a wall
+WALL_CORNER = (8.0, 8.0)
 SUBTITLE = later("Half-section above the axis; a dot joins lines, a half circle passes over.")
 
 
@@ -53,6 +56,7 @@ def picture(
     placement: Placement | None = None,
     *,
     alone: bool = True,
+    letters: float | None = None,
 ) -> Picture:
     """Return the stick diagram as a picture.
 
@@ -61,12 +65,22 @@ def picture(
         engaged: names of the engaged elements, to show what they do; None for the bare diagram.
         placement: from `placement.place`; None for the one stored with the layout, or a new one.
         alone: False leaves heading and list of elements out, for a place where they stand beside the diagram.
+        letters: for a wall, how many times as large as usual the letters are; heading, cards and keys are left out then,
+            only the sets' names stay.
 
     Raises:
         UsageError: the layout has no such element.
     """
     state = None if engaged is None else state_of(layout, engaged)
     spot = fitting(layout, placement)
+    if letters is not None:
+        return for_wall(
+            Picture(
+                title=say("Stick diagram of {layout}", layout=layout.name),
+                description=describe(layout, spot, state), kind="stick",
+            ),
+            Body(layout, state, measure(layout, spot, card_width=name_width(layout, letters), letters=letters), WALL_CORNER),
+        )  # fmt: skip
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
     drawn = Picture(
@@ -82,6 +96,30 @@ def picture(
     if alone:
         bottom = element_key(drawn, layout, state.engaged if state else (), MARGIN, bottom, width)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
+    return drawn
+
+
+def name_width(layout: Layout, letters: float) -> float:
+    """Return the room that the widest name of a set takes on a wall.
+
+    Args:
+        layout: the layout.
+        letters: how many times as large as usual its letters are.
+    """
+    return max(text_width(set_words(pset.name), NAME_TYPE * letters, bold=True) for pset in layout.sets)
+
+
+def for_wall(drawn: Picture, body: Body) -> Picture:
+    """Draw a half-section with nothing but the sets' names below it and return the picture.
+
+    Args:
+        drawn: the empty picture.
+        body: the half-section, measured with its letters.
+    """
+    body.names_alone = True
+    body.draw(drawn)
+    drawn.width = body.place.width + 2 * WALL_CORNER[0]
+    drawn.height = body.dy + body.place.axis + 8 + 1.5 * NAME_TYPE * body.place.letters
     return drawn
 
 
@@ -101,6 +139,7 @@ class Body:
         self.codes = shaft_codes(layout)
         self.parts = pieces(place.placement, state)
         self.lines: dict[int, Line] = {}
+        self.names_alone = False
 
     def line(self, net: int) -> Line:
         """How the lines of a shaft are drawn."""
@@ -216,7 +255,7 @@ class Body:
                 mark = group.group({"member": f"{pset.name}.{MEMBERS[member]}"})
                 if nets.grounded[3 * index + member]:
                     self._grounded(mark, pset.pinions is PinionKind.BEVEL, member, x, rows)
-            self.card(group, pset, x, self.dy + self.place.axis + 22)
+            self._under(group, pset, x)
 
     def _shared_set(self, drawn: Picture, seat: int, sets: tuple[int, ...], rows: tuple[float, float, float]) -> None:
         """Draw two sets that are built as one, each with its card under its own sun."""
@@ -235,7 +274,7 @@ class Body:
                 # Carrier and ring are there once.
                 if self.place.placement.nets.grounded[3 * index + member] and (member == 0 or index == long):
                     self._grounded(mark, False, member, spot, (sun, *rows[1:]))
-            self.card(group, pset, x, self.dy + self.place.axis + 22)
+            self._under(group, pset, x)
 
     def _side_gears(self, group: Group, seat: int, index: int, y: float) -> None:
         """Join the side gears of a bevel set, which stand apart from its middle, to the columns of their shafts."""
@@ -245,6 +284,14 @@ class Body:
                 line = self._member_line(index, member)
                 ends = sorted((self.x(middle + side), self.x(middle) + side * stick_symbols.SIDE_GEAR))
                 group.line((ends[0], y), (ends[1], y), line.look)
+
+    def _under(self, group: Group, pset: PlanetarySet, x: float) -> None:
+        bottom = self.dy + self.place.axis
+        if self.names_alone:
+            size = NAME_TYPE * self.place.letters
+            group.text(Text(x, bottom + 8 + size, set_words(pset.name), size, "middle", True))
+        else:
+            self.card(group, pset, x, bottom + 22)
 
     def card(self, group: Group, pset: PlanetarySet, x: float, top: float) -> None:
         """Draw the card under a set.
@@ -283,11 +330,13 @@ class Body:
             if not above:
                 group.line((x, y - 4), (x, self.y(self.place.placement.grid.housing)), Look("ink", None, 2.4))
             stick_symbols.plates(group.group({"faces": element.name}), element.kind, x, y, roles, engaged=engaged)
-            wide = chip_width(element.name)
+            letters = self.place.letters
+            wide = chip_width(element.name, letters)
             if above:
-                chip(group, x + PLATE + 6, y, element, engaged=engaged)
+                chip(group, x + PLATE + 6, y, element, engaged=engaged, letters=letters)
             else:
-                chip(group, x - wide / 2, self.y(self.place.placement.grid.housing) - 25, element, engaged=engaged)
+                middle = self.y(self.place.placement.grid.housing) - 16 - CHIP_HEIGHT / 2 * letters
+                chip(group, x - wide / 2, middle, element, engaged=engaged, letters=letters)
 
     def _hung(self, drawn: Picture, part: Hung, column: int, row: int, nets: tuple[int, int]) -> None:
         """Draw a machine, a further output or the converter where its lines end."""
@@ -304,11 +353,12 @@ class Body:
 
     def _ends(self, drawn: Picture) -> None:
         wiring, nets = self.place.placement.wiring, self.place.placement.nets
+        size = stick_geometry.CARD_TYPE * self.place.letters
         if wiring.entry is not None:
             group = drawn.group({"end": "input"})
             x, y = self.x(0), self.y(wiring.entry)
             stick_symbols.arrow(group, (x + 4, y), 1, self.line(nets.input))
-            group.text(Text(x - 12, y + 4.5, member_label(driving_end(self.layout)), stick_geometry.CARD_TYPE, "end", True))
+            group.text(Text(x - 12, y + 0.36 * size, member_label(driving_end(self.layout)), size, "end", True))
         if wiring.leaving is not None:
             group = drawn.group({"end": "output"})
             column, row = wiring.leaving
@@ -316,9 +366,7 @@ class Body:
             x, y = self.x(column), self.y(row)
             stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(nets.output))
             anchor = "start" if sense > 0 else "end"
-            group.text(
-                Text(x + sense * 16, y + 4.5, member_label(first_output(self.layout)), stick_geometry.CARD_TYPE, anchor, True)
-            )
+            group.text(Text(x + sense * 16, y + 0.36 * size, member_label(first_output(self.layout)), size, anchor, True))
 
 
 def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gearkit.draw.core.frame import chip_width
+from gearkit.draw.core.frame import CHIP_HEIGHT, chip_width
 from gearkit.draw.core.measure import text_width
 from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.routing import Upright
@@ -44,6 +44,7 @@ class StickGeometry:
         height: of the drawing, axis included.
         crossings: column -> rows where its uprights hop over a level line.
         dots: (column, row, net) where three lines or more of one shaft meet.
+        letters: how many times as large as usual the letters are.
     """
 
     placement: Placement
@@ -54,6 +55,7 @@ class StickGeometry:
     height: float
     crossings: dict[int, list[int]]
     dots: tuple[tuple[int, int, int], ...]
+    letters: float = 1.0
 
     def middle(self, place: int) -> float:
         """Return the x of the set at a place from the left."""
@@ -86,24 +88,27 @@ class StickGeometry:
         return (self.ys[below] + self.ys[above]) / 2
 
 
-def measure(layout: Layout, placement: Placement, *, card_width: float) -> StickGeometry:
+def measure(layout: Layout, placement: Placement, *, card_width: float, letters: float = 1.0) -> StickGeometry:
     """Return the places of everything on the page.
 
     Args:
         layout: the layout.
         placement: its placement.
         card_width: room that the card under each set needs.
+        letters: how many times as large as usual the letters are; lines and gears keep their size.
     """
-    ys, axis = _rows(placement)
-    xs, width = _columns(layout, placement, card_width)
+    ys, axis = _rows(placement, letters)
+    xs, width = _columns(layout, placement, card_width, letters)
     crossings: dict[int, list[int]] = {}
     for column, row in placement.faults.crossings:
         crossings.setdefault(column, []).append(row)
-    return StickGeometry(placement, xs, ys, axis, width, axis + 8, crossings, tuple(_dots(placement)))
+    return StickGeometry(placement, xs, ys, axis, width, axis + 8, crossings, tuple(_dots(placement)), letters)
 
 
-def _rows(placement: Placement) -> tuple[dict[int, float], float]:
+def _rows(placement: Placement, letters: float) -> tuple[dict[int, float], float]:
     grid, wiring = placement.grid, placement.wiring
+    # A chip stands between two lines.
+    pitch = max(PITCH, CHIP_HEIGHT * letters + 10)
     used = {row for row, *_ in wiring.levels}
     # An upright that ends beside plates takes no row there.
     used |= {int(end) for _, low, high, _ in wiring.uprights for end in (low, high) if end == int(end)}
@@ -112,23 +117,23 @@ def _rows(placement: Placement) -> tuple[dict[int, float], float]:
     inner = sorted(row for row in used if row < grid.gear)
     outer = sorted(row for row in used if row > grid.gear + 2)
     heights: dict[int, float] = {}
-    height = AXIS_GAP - PITCH
+    height = AXIS_GAP - pitch
     for row in inner:
-        height += PITCH
+        height += pitch
         heights[row] = height
     height += GEAR_GAP + (SHORT if any(len(sets) == 2 for sets in placement.sets) else 0)
     for row in gears:
         heights[row] = height + (row - grid.gear) * GEAR_PITCH
-    height = heights[grid.gear + 2] + GEAR_GAP - PITCH
+    height = heights[grid.gear + 2] + GEAR_GAP - pitch
     for row in outer:
-        height += PITCH
+        height += pitch
         heights[row] = height
-    heights[grid.housing] = height + (HOUSING_GAP if outer else PITCH + HOUSING_GAP)
-    top = heights[grid.housing] + 30
+    heights[grid.housing] = height + (HOUSING_GAP if outer else pitch + HOUSING_GAP)
+    top = heights[grid.housing] + 12 + CHIP_HEIGHT * letters
     return {row: top - value for row, value in heights.items()}, top
 
 
-def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[dict[int, float], float]:
+def _columns(layout: Layout, placement: Placement, card_width: float, letters: float) -> tuple[dict[int, float], float]:
     """Give every used column the room it needs to its left and right."""
     grid, wiring, parts = placement.grid, placement.wiring, wired_parts(layout)
     room: dict[int, tuple[float, float]] = {}
@@ -143,7 +148,7 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
     for column, *_ in wiring.uprights:
         need(column, 9, 9)
     for column, _, element, _, above in wiring.plates:
-        chip = chip_width(parts[element].name)
+        chip = chip_width(parts[element].name, letters)
         if above:
             need(column, PLATE + 4, PLATE + 6 + chip + 10)
         else:
@@ -158,7 +163,7 @@ def _columns(layout: Layout, placement: Placement, card_width: float) -> tuple[d
         if placement.nets.grounded[3 * sets[0] + 1] and placement.nets.kinds[sets[0]] is not PinionKind.BEVEL:
             # The carrier's own stem to the housing stands to the right of the gears.
             need(placement.columns(place)[sets[-1]], BAR + 4, STEM + 15 + (STEM_ASIDE if len(sets) == 2 else 0))
-    ends = max(text_width(name, CARD_TYPE, bold=True) for name in ("output", first_output(layout))) + 20
+    ends = max(text_width(name, CARD_TYPE * letters, bold=True) for name in ("output", first_output(layout))) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
     return _spaced(room, carded, card_width)

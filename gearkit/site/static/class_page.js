@@ -73,6 +73,12 @@ export function openPage() {
     page.querySelector(".total").textContent = hands(total);
   }
 
+  // What the picture does not say itself; it has no letters but names.
+  function below(question) {
+    const lines = [step === 2 ? question.key : "", data.note].filter(Boolean);
+    return lines.map((line) => make("p", {}, line));
+  }
+
   function side(question) {
     if (step === 0) {
       return [make("p", { class: "ask" }, question.look),
@@ -99,7 +105,7 @@ export function openPage() {
       make("h1", {}, data.title),
       make("div", { class: "steps" }, make("nav", { "aria-label": say("Ranges") }, say("Range"), ...ranges),
         make("div", { class: "steps", role: "group", "aria-label": say("Steps") }, ...steps, make("button", { type: "button", class: "main", click: next[1] }, next[0]))),
-      make("div", { class: "two" }, make("div", { class: "picture" }, image(step === 2 ? question.picture : data.look)), make("div", {}, ...side(question))),
+      make("div", { class: "two" }, make("div", { class: "picture" }, image(step === 2 ? question.picture : data.look), ...below(question)), make("div", {}, ...side(question))),
     );
   }
 
