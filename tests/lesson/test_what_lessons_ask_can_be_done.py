@@ -6,6 +6,7 @@ import re
 from fractions import Fraction
 from pathlib import Path
 
+from gearkit.draw.cutaway import half_section
 from gearkit.solve.loads.torques import torques
 from gearkit.text import places
 from gearkit.train import catalogue
@@ -66,3 +67,13 @@ def test_only_two_sets_of_the_q36_reverse_in_sixth() -> None:
     found = torques(q36, q36.engaged_in("6"), basic_efficiency=1)
     assert [name for name in ("P1", "P2", "P3") if found.members[f"{name}.sun"]] == ["P1", "P2"]
     assert "each of the first two sets is a plain reversal" in cell("06", "l06-two-held")
+
+
+def test_lesson_8_says_of_the_cutaway_only_what_screen_and_paper_show() -> None:
+    said = cell("08", "l08-solid-words")
+    printed = half_section.picture(catalogue.find("Q24"), catalogue.find("Q24").engaged_in("R"))
+    # The band is a part of the live cutaway alone; what the printed one has for it stands in its key.
+    for sentence in re.findall(r"[^.]*\byellow\b[^.]*\.", said):
+        assert "On the screen" in sentence
+    assert "heavy outline" in next(sentence for sentence in re.findall(r"[^.]+\.", said) if "On paper" in sentence)
+    assert "power path" in [text.text for text in printed.texts()]
