@@ -133,9 +133,12 @@ def _outcome(verdict: Verdict, ratio: Fraction | None) -> str:
 def _image(layout: Layout, what: str, range_name: str | None) -> dict[str, str]:
     """A picture with letters for the last row: the wider the train, the more the page makes it smaller."""
     engaged = None if range_name is None else layout.engaged_in(range_name)
-    draw = power_picture.picture if what == "power" and engaged is not None else stick_diagram.picture
     for letters in _LETTERS:
-        drawn = draw(layout, engaged, letters=letters)
+        drawn = (
+            power_picture.picture(layout, engaged, letters=letters)
+            if what == "power" and engaged is not None
+            else stick_diagram.picture(layout, engaged, letters=letters)
+        )
         least = min(text.size for text in drawn.texts())
         if least * min(_ROOM[0] / drawn.width, _ROOM[1] / drawn.height) >= _LEAST_LETTERS:
             break

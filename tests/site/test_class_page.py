@@ -18,6 +18,7 @@ from gearkit.solve.one_way import working
 from gearkit.train.catalogue import find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from gearkit.words.say import speaking_language
 from tests.browser import lab
 from tests.draw.pictures import chain
 
@@ -80,14 +81,20 @@ _SEEN_WHOLE = "all => all.every(one => { const box = one.getBoundingClientRect()
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("name", ["Q36", "Q48", "pair_two_suns"])
+@pytest.mark.parametrize(("name", "language"), [("Q36", "en"), ("Q48", "en"), ("Q48", "de"), ("pair_two_suns", "en")])
 @pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080)])
-def test_the_last_row_reads_the_picture_beside_the_question(name: str, width: int, height: int, tmp_path: Path) -> None:
-    (tmp_path / "class.html").write_text(class_page(find(name)), encoding="utf-8")
+def test_the_last_row_reads_the_picture_beside_the_question(
+    name: str, language: str, width: int, height: int, tmp_path: Path
+) -> None:
+    with speaking_language(language):
+        (tmp_path / "class.html").write_text(class_page(find(name)), encoding="utf-8")
     with lab.browser_page(width, height, dark=True) as page:
         page.goto((tmp_path / "class.html").as_uri())
-        for step in ("1 Look", "2 Guess", "3 See"):
-            page.get_by_role("button", name=step).click()
+        for step in range(3):
+            page.get_by_role("group").get_by_role("button").nth(step).click()
+            if step == 1:
+                for box in page.get_by_role("spinbutton").all():
+                    box.fill("5")
             picture = page.get_by_role("img")
             picture.evaluate("image => image.decode()")
             sizes = picture.evaluate(_LETTERS_ON_THE_WALL)

@@ -17,7 +17,8 @@ from gearkit.draw.core.wording import ratio_text
 from gearkit.draw.power import several_picture
 from gearkit.draw.power.power_body import COLUMN_GAP, KEY, LINE, ROWS, PowerBody, line_key
 from gearkit.draw.stick.placement import Placement, placed
-from gearkit.draw.stick.stick_diagram import WALL_CORNER, for_wall, name_width
+from gearkit.draw.stick.stick_cards import wall_name_width
+from gearkit.draw.stick.stick_diagram import WALL_CORNER, for_wall
 from gearkit.draw.stick.stick_geometry import CARD_TYPE, measure
 from gearkit.solve.loads.torques import Torques, torques
 from gearkit.text.phrases import capital, decimal, listed, member_label, set_words
@@ -60,7 +61,7 @@ def picture(
     )
     cards = {pset.name: _card_rows(pset, loads) for pset in layout.sets}
     if letters is not None:
-        place = measure(layout, spot, card_width=name_width(layout, letters), letters=letters)
+        place = measure(layout, spot, card_width=wall_name_width(layout, letters), letters=letters)
         wall = PowerBody(layout, state, place, WALL_CORNER)
         wall.fill(loads, cards)
         for_wall(drawn, wall)

@@ -11,13 +11,14 @@ from gearkit.draw.stick.stick_geometry import CARD_TYPE
 from gearkit.text.phrases import decimal, set_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
-from gearkit.words.say import say
+from gearkit.words.say import say, say_in
 from gearkit.words.terms import PinionKind
 
 LINE = 17.0
 ORDER = ("ring", "carrier", "sun")
 GAP = 14.0
 MARK = 17.0
+WALL_NAME = 12.5  # type size of a set's name on a wall
 
 
 def card_width(layout: Layout, state: DriveState | None) -> float:
@@ -33,6 +34,24 @@ def card_width(layout: Layout, state: DriveState | None) -> float:
 def card_height(state: DriveState | None) -> float:
     """Return the height of the cards; all are alike."""
     return 22 + LINE * (len(ORDER) + 1)
+
+
+def wall_name(pset: PlanetarySet) -> str:
+    """Return a set's name for a picture on a wall, where it stands in place of the card."""
+    number = pset.name.removeprefix("P")
+    if not number.isdigit():
+        return set_words(pset.name)
+    return say_in("the name of a planetary set on a wall, as short as it can be", "set {number}", number=number)
+
+
+def wall_name_width(layout: Layout, letters: float) -> float:
+    """Return the room that the widest name of a set takes on a wall.
+
+    Args:
+        layout: the layout.
+        letters: how many times as large as usual its letters are.
+    """
+    return max(text_width(wall_name(pset), WALL_NAME * letters, bold=True) for pset in layout.sets)
 
 
 def draw_card(group: Group, layout: Layout, state: DriveState | None, pset: PlanetarySet, x: float, top: float) -> None:

@@ -30,12 +30,12 @@ from gearkit.draw.power.power_path import Piece, pieces
 from gearkit.draw.stick import stick_geometry, stick_symbols
 from gearkit.draw.stick.placement import Placement, fitting
 from gearkit.draw.stick.routing import LEFT_OUTER
-from gearkit.draw.stick.stick_cards import card_height, card_width, draw_card
+from gearkit.draw.stick.stick_cards import WALL_NAME, card_height, card_width, draw_card, wall_name, wall_name_width
 from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, StickGeometry, measure
 from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, hung_on
 from gearkit.draw.stick.stick_symbols import Line
 from gearkit.draw.stick.stick_words import describe
-from gearkit.text.phrases import member_label, set_words
+from gearkit.text.phrases import member_label
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import later, say
@@ -45,7 +45,6 @@ POWER = Line("ink", 5.0)
 HELD = Line("ink", 2.0, held=True)
 IDLE = Line("ink", 1.4, (2, 3))
 MOVING = Line("ink", 2.4)
-NAME_TYPE = 12.5  # of a set's name on a wall
 WALL_CORNER = (8.0, 8.0)
 SUBTITLE = later("Half-section above the axis; a dot joins lines, a half circle passes over.")
 
@@ -79,7 +78,7 @@ def picture(
                 title=say("Stick diagram of {layout}", layout=layout.name),
                 description=describe(layout, spot, state), kind="stick",
             ),
-            Body(layout, state, measure(layout, spot, card_width=name_width(layout, letters), letters=letters), WALL_CORNER),
+            Body(layout, state, measure(layout, spot, card_width=wall_name_width(layout, letters), letters=letters), WALL_CORNER),
         )  # fmt: skip
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
@@ -99,16 +98,6 @@ def picture(
     return drawn
 
 
-def name_width(layout: Layout, letters: float) -> float:
-    """Return the room that the widest name of a set takes on a wall.
-
-    Args:
-        layout: the layout.
-        letters: how many times as large as usual its letters are.
-    """
-    return max(text_width(set_words(pset.name), NAME_TYPE * letters, bold=True) for pset in layout.sets)
-
-
 def for_wall(drawn: Picture, body: Body) -> Picture:
     """Draw a half-section with nothing but the sets' names below it and return the picture.
 
@@ -119,7 +108,7 @@ def for_wall(drawn: Picture, body: Body) -> Picture:
     body.names_alone = True
     body.draw(drawn)
     drawn.width = body.place.width + 2 * WALL_CORNER[0]
-    drawn.height = body.dy + body.place.axis + 8 + 1.5 * NAME_TYPE * body.place.letters
+    drawn.height = body.dy + body.place.axis + 8 + 1.5 * WALL_NAME * body.place.letters
     return drawn
 
 
@@ -288,8 +277,8 @@ class Body:
     def _under(self, group: Group, pset: PlanetarySet, x: float) -> None:
         bottom = self.dy + self.place.axis
         if self.names_alone:
-            size = NAME_TYPE * self.place.letters
-            group.text(Text(x, bottom + 8 + size, set_words(pset.name), size, "middle", True))
+            size = WALL_NAME * self.place.letters
+            group.text(Text(x, bottom + 8 + size, wall_name(pset), size, "middle", True))
         else:
             self.card(group, pset, x, bottom + 22)
 
