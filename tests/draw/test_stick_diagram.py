@@ -12,7 +12,7 @@ import pytest
 from gearkit.draw.core.measure import Box
 from gearkit.draw.core.shaft_code import shaft_codes
 from gearkit.draw.core.state import state_of
-from gearkit.draw.core.svg import Group, Path, Picture, Text
+from gearkit.draw.core.svg import Circle, Group, Path, Picture, Text
 from gearkit.draw.lever.sketches import one_set, stored_places
 from gearkit.draw.power.power_path import pieces
 from gearkit.draw.stick import stick_diagram, stick_search
@@ -362,6 +362,17 @@ def test_effort_must_be_above_nothing() -> None:
 def test_an_unknown_element_is_named() -> None:
     with pytest.raises(UsageError, match="no element 'Z'"):
         stick_diagram.picture(find("Q24"), ("Z",)).svg()
+
+
+@pytest.mark.parametrize("alone", [True, False])
+@pytest.mark.parametrize("name", ["M1", "M12345"])
+def test_the_circle_of_a_machine_stays_on_the_page(name: str, alone: bool) -> None:
+    layout = find("power_split_one_set")
+    layout = replace(layout, machines=(replace(layout.machines[0], name=name), *layout.machines[1:]))
+    drawn = stick_diagram.picture(layout, alone=alone)
+    tops = [mark.centre[1] - mark.radius - 1 for mark in drawn.walk() if isinstance(mark, Circle) and mark.radius > 11]
+    assert len(tops) == 2
+    assert min(tops) >= 0
 
 
 def test_labels_know_their_boxes() -> None:

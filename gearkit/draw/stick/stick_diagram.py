@@ -85,7 +85,10 @@ def picture(
     drawn = Picture(
         title=say("Stick diagram of {layout}", layout=layout.name), description=describe(layout, spot, state), kind="stick"
     )
-    top = heading(drawn, layout.name, line) + 14 if alone else MARGIN * 0.5
+    # Where no heading stands above it, the circle of a machine is what reaches highest.
+    reach = max((stick_symbols.machine_reach(machine.name) for machine in layout.machines), default=0.0)
+    bare = max(MARGIN * 0.5, reach - place.ys[spot.grid.housing])
+    top = heading(drawn, layout.name, line) + 14 if alone else bare
     width = max(place.width, heading_width(layout.name, line), key_width(layout)) if alone else place.width
     body = Body(layout, state, place, (MARGIN, top))
     body.draw(drawn)

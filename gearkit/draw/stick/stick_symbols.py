@@ -25,6 +25,7 @@ STROKES = Look("ink", None, 1.3)
 GEAR = Look("ink", "wash", 1.4)
 BLOCK = 12.0  # half the width of a pinion
 SIDE_GEAR = 16.0  # from the middle of a bevel set to the middle of its side gears
+_MACHINE_UP = 28.0  # from the housing to the middle of a machine's circle
 
 
 @dataclass(frozen=True)
@@ -273,11 +274,23 @@ def machine(group: Group, x: float, y: float, housing: float, name: str, line: L
     group.rect(Box(x - PLATE, y + 2, x + PLATE, y + 10), Look(line.role, "wash", 1.8))
     group.rect(Box(x - PLATE, y - 10, x + PLATE, y - 2), Look("ink", "ink", 1.4))
     group.line((x, y - 10), (x, housing), Look("ink", None, 2.4))
-    middle = housing - 28
-    radius = max(12.0, text_width(name, 12.0, bold=True) / 2 + 4)
+    middle, radius = housing - _MACHINE_UP, _machine_radius(name)
     group.line((x, housing), (x, middle + radius), Look("ink", None, 1.4))
     group.circle((x, middle), radius, Look("ink", "paper", 1.8))
     group.text(Text(x, middle + 4.3, name, 12.0, "middle", True, overlay=True))
+
+
+def machine_reach(name: str) -> float:
+    """Return how far a machine's circle reaches above the housing, its line included.
+
+    Args:
+        name: the machine's name.
+    """
+    return _MACHINE_UP + _machine_radius(name) + 1
+
+
+def _machine_radius(name: str) -> float:
+    return max(12.0, text_width(name, 12.0, bold=True) / 2 + 4)
 
 
 def output_up(group: Group, x: float, y: float, housing: float, name: str, line: Line) -> None:
