@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from gearkit.answers.one_exercise import SOMEBODY, Exercise, batch, exercise
 from gearkit.cli.command import DONE, FINDING, UNUSABLE, Command, add_json, print_json, take_minus
+from gearkit.text.markdown import in_plain_text
 from gearkit.words.errors import UsageError
 
 
@@ -45,7 +46,7 @@ def _lines() -> Iterable[str | bytes]:
 def _in_words(shown: Exercise) -> str:
     data = shown.as_data()
     marks = "mark" if data["max"] == 1 else "marks"
-    lines = [f"{data['item']} ({data['max']:g} {marks}, numbers of {shown.learner})", "", data["prompt"], ""]
+    lines = [f"{data['item']} ({data['max']:g} {marks}, numbers of {shown.learner})", "", in_plain_text(data["prompt"]), ""]
     for part in shown.variant.parts:
         told = ", ".join(
             text
@@ -61,7 +62,9 @@ def _in_words(shown: Exercise) -> str:
         example = "; ".join(f"{part.name} = …" for part in shown.variant.parts[:3])
         return "\n".join([*lines, "", f"Answer with --answer TEXT{f', as in: {example}' if len(data['parts']) > 1 else ''}."])
     lines += ["", *(f"  {name} read as {text}" for name, text in shown.result.read_as.items())]
-    return "\n".join([*lines, f"{data['verdict']}: {data['score']:g} of {data['max']:g} {marks}", data["comment"]])
+    return "\n".join(
+        [*lines, f"{data['verdict']}: {data['score']:g} of {data['max']:g} {marks}", in_plain_text(data["comment"])]
+    )
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from html import escape
+from itertools import groupby
 
+from gearkit.text import typed
 from gearkit.text.mathml import from_latex
 
 _INLINE = re.compile(
@@ -84,22 +86,42 @@ def without_markup(text: str) -> str:
 
 
 def in_plain_text(text: str) -> str:
-    """Return a text as a terminal shows it: without the signs of Markdown, formulas as they are typed.
+    """Return a text as a terminal shows it: without the signs of Markdown, formulas as they are typed, tables in columns.
 
     >>> in_plain_text("**Q24** - set 1: $S_1 = 55$, in `r/min`")
     'Q24 - set 1: S_1 = 55, in r/min'
+    >>> print(in_plain_text("| range | A |\\n| --- | --- |\\n| 1 | ● |"))
+    range  A
+    1      ●
 
     Args:
-        text: any text; its lines stay.
+        text: any text; its lines stay, but for the line between a table's head and its rows.
     """
-    words = _PICTURE.sub(r"[picture: \1]", text)
-    return "\n".join("".join(_plain(kind, piece) for kind, piece in spans(line)) for line in words.split("\n"))
+    lines = [_plain_line(line) for line in _PICTURE.sub(r"[picture: \1]", text).split("\n")]
+    plain: list[str] = []
+    for is_table, group in groupby(lines, key=lambda line: line.startswith("|")):
+        rows = list(group)
+        plain += _in_columns(rows) if is_table else rows
+    return "\n".join(plain)
+
+
+def _plain_line(line: str) -> str:
+    return "".join(_plain(kind, piece) for kind, piece in spans(line))
+
+
+def _in_columns(lines: list[str]) -> list[str]:
+    """The rows of a table with their cells below each other; other lines between bars as they are."""
+    rows = [_cells(line) for line in lines if not _RULE_ROW.match(line)]
+    if len(rows) == len(lines) or len({len(row) for row in rows}) != 1:
+        return lines
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
 
 
 def _plain(kind: SpanKind, piece: str) -> str:
     if kind in (SpanKind.BOLD, SpanKind.ITALIC):
-        return in_plain_text(piece)
-    return piece.replace("\\,", " ") if kind is SpanKind.MATHS else piece
+        return _plain_line(piece)
+    return typed.from_latex(piece.strip()) if kind in (SpanKind.MATHS, SpanKind.BLOCK) else piece
 
 
 def spans(text: str) -> Iterator[tuple[SpanKind, str]]:

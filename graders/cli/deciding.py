@@ -8,6 +8,7 @@ import getpass
 from dataclasses import replace
 
 from gearkit.cli.command import DONE, Command, add_json, print_json, take_minus
+from gearkit.text.markdown import in_plain_text
 from gearkit.words.errors import UsageError
 from graders.cli.arguments import add_course, add_item, add_learner, add_sheet
 from graders.course import course as courses
@@ -212,7 +213,7 @@ def _hint(options: argparse.Namespace) -> int:
     if asked is not None:
         print(
             f"\nHint {shown} of {len(asked.hints)} to {item}, for {options.learner}: say it, or send it.\n\n"
-            f"{asked.hints[shown - 1]}"
+            f"{in_plain_text(asked.hints[shown - 1])}"
         )
     return DONE
 

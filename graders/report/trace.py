@@ -60,7 +60,7 @@ def _why(mark: ItemMark) -> list[str]:
     how = "nothing that was handed in could be read" if mark.comment.startswith(NOTHING_READ) else how
     lines = [f"Verdict: {SIGN_WORDS[verdict_of(mark.verdict, mark.earned, mark.max)]}; {how}."]
     lines += [f"Named mistake: {', '.join(names)}"] if names else []
-    lines += [f"The learner reads: {mark.comment}"] if mark.comment else []
+    lines += [f"The learner reads: {in_plain_text(mark.comment)}"] if mark.comment else []
     lines += [f"{hint_words(mark)}."] if mark.hints else []
     lines += [f"Automatic mark: {mark.automatic:g}. {mark.decided}"] if mark.automatic is not None else []
     return lines + ([mark.decided] if mark.decided and mark.automatic is None else [])

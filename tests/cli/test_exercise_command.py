@@ -48,6 +48,26 @@ def test_without_an_answer_the_exercise_is_shown_with_all_fields(capsys: Capsys)
         assert f"${letter} = {text}$" in told["prompt"]
 
 
+@pytest.mark.parametrize(
+    ("words", "shown", "as_data"),
+    [
+        (["L03-02", "--for", "Ann", "--answer", "1"], "the carrier is the output; S = ", "$S = "),
+        (["L02-22"], "(In the speed equation S n_s + R n_r = (S + R) n_c every member", r"$S\,n_s + R\,n_r = (S + R)\,n_c$"),
+        (["L12-03"], "\nQ36. Teeth: S_1 = ", "**Q36**. Teeth: $S_1 = "),
+        (["L07-06"], "\nrow  A  B  C  D  E  F\n1    ", "| row | A | B | C | D | E | F |\n| --- |"),
+        (["X06-RING-1-P2", "--layout", "Q24"], " shall have the ratio 78/29 exactly.", r"$\frac{78}{29}$"),
+    ],
+)
+def test_a_terminal_shows_no_marks_of_formulas_or_bold_type_and_the_data_keep_them(
+    words: list[str], shown: str, as_data: str, capsys: Capsys
+) -> None:
+    code = main(["exercise", *words])
+    out = capsys.readouterr().out
+    assert shown in out
+    assert [mark for mark in ("$", "**", "`", "\\", "| ---") if mark in out] == []
+    assert as_data in said(capsys, *words, code=code)["prompt"]
+
+
 def test_a_learner_gets_the_same_numbers_for_ever_and_nobody_named_those_of_practice(capsys: Capsys) -> None:
     first, again = said(capsys, "L03-02", "--for", "Ann"), said(capsys, "L03-02", "--for", "Ann")
     assert first == again
