@@ -47,7 +47,7 @@ class TakenIn:
         refused: one sentence for each learner whose other work was there already, or who handed in more often than counts.
         unknown: one sentence for each file that belongs to nobody for certain, or could not be read.
         missing: learners of the class list of whom nothing is there now.
-        chosen: one sentence for each learner of whose several notebooks one was taken.
+        chosen: one sentence for each learner of whose several notebooks or hand-ins one was chosen.
         remarks: what was odd about work that was taken in now, or is damaged in it; told again when it is marked.
         aside: what is worth knowing and asks for nothing: leftovers, and files that belong elsewhere.
     """
@@ -81,8 +81,9 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
     exchange = inbound.inbound_of(source, course)
     of = sheets.read(course.sheet_file(sheet))
     late: dict[str, list[list[Incoming]]] = {}
+    last: dict[str, str] = {}
     if exchange is not None:
-        sorted_files = sorting.Sorted(_handed_in(exchange, course, of, class_list, notes, late, chosen))
+        sorted_files = sorting.Sorted(_handed_in(exchange, course, of, class_list, notes, late, last))
     else:
         sorted_files = sorting.sort(source, course, of, class_list, notes)
     told: list[str] = []
@@ -96,6 +97,9 @@ def take_in(course: Course, sheet: str, source: Path, class_list: Roster, *, rep
                 if result == _TAKEN_IN:
                     told += [f"{learner}: {remark}" for remark in _remarked(course, of, learner, odd, notes)]
                 done.get(result, done["refused"]).append(learner if result in done else result)
+                if learner in last:
+                    counts = "counts" if result in done else "was not taken; what is there already stays"
+                    chosen.append(f"{last[learner]} {counts}.")
                 for beyond in late.get(learner, ()):
                     notebook = kept_of(learner, beyond, f"{sheet}.ipynb", items, [], [])
                     done["refused"].append(_put_aside(course, of, learner, _contents(notebook, [])))
@@ -121,17 +125,15 @@ def _handed_in(
     class_list: Roster,
     notes: Notes,
     late: dict[str, list[list[Incoming]]],
-    chosen: list[str],
+    last: dict[str, str],
 ) -> dict[str, list[Incoming]]:
-    """What the exchange folder has, by learner: the last hand-in that counts; those after it go into `late`."""
+    """What the exchange folder has, by learner: the last hand-in that may count; those after it go into `late`.
+
+    Which of several it is goes into `last`, as the beginning of a sentence.
+    """
     by_learner: dict[str, list[Incoming]] = {}
     for learner, hand_ins_ in inbound.in_order(source, course, sheet.name, class_list, notes).items():
         counting = len(hand_ins_) if not sheet.rules.attempts else min(sheet.rules.attempts, len(hand_ins_))
-        if counting > 1:
-            chosen.append(
-                f"{learner} handed in {len(hand_ins_)} times; hand-in {counting} of {hand_ins_[counting - 1].at:%Y-%m-%d %H:%M} "
-                "UTC counts."
-            )
         # Every hand-in is measured by itself: nobody can fill the folder so that the others' work is not taken.
         files, *after = [
             list(inbound.files(hand_in, Intake(hand_in.folder, notes, within=hand_in.folder.name)))
@@ -139,6 +141,9 @@ def _handed_in(
         ]
         if files:
             by_learner[learner] = files
+            if counting > 1:
+                at = f"{hand_ins_[counting - 1].at:%Y-%m-%d %H:%M} UTC"
+                last[learner] = f"{learner} handed in {len(hand_ins_)} times; hand-in {counting} of {at}"
             late[learner] = [some for some in after if some]
         else:
             notes.add(
@@ -204,7 +209,7 @@ def _best(learner: str, books: Sequence[Incoming], expected: str, items: Sequenc
     ]
     more = f" and {len(books) - 1 - len(shown)} more" if len(books) - 1 > len(shown) else ""
     chosen.append(
-        f"{learner} handed in {len(books)} notebooks; taken was {short(best.path)} of {best.at:%Y-%m-%d %H:%M}, "
+        f"{learner} handed in {len(books)} notebooks; chosen was {short(best.path)} of {best.at:%Y-%m-%d %H:%M}, "
         f"the newest of those that hold most of the sheet's items. Left: {', '.join(shown)}{more}."
     )
     return best

@@ -349,8 +349,14 @@ def test_the_last_hand_in_of_a_sheet_counts_and_other_sheets_are_left_alone(hub)
     as_account(BOB, partial(put, hub, f"fd02+A2+{now()}+x", {"A2.ipynb": "another sheet"}))
     assert "Taken in: 1." in hub.takes_in()
     as_account(ANN, partial(put, hub, f"{ANN}+A1+{now()}+y", {"A1.ipynb": "second"}))
-    assert f"{ANN}: other work is there already; to take the newer one instead, add --replace." in hub.takes_in()
-    assert "Taken in: 1." in hub.takes_in("--replace")
+    told = hub.takes_in()
+    assert f"{ANN}: other work is there already; to take the newer one instead, add --replace." in told
+    assert re.search(rf"{ANN} handed in 2 times; hand-in 2 of .* UTC was not taken; what is there already stays\.", told)
+    assert " UTC counts." not in told
+    for more in ("--replace",), ():
+        told = hub.takes_in(*more)
+        assert f"Taken in: {len(more)}." in told
+        assert re.search(rf"{ANN} handed in 2 times; hand-in 2 of .* UTC counts\.", told)
     assert (hub.course.submitted_folder(ANN, "A1") / "A1.ipynb").read_text() == "second"
     assert not hub.course.submitted_folder("fd02", "A1").exists()
 

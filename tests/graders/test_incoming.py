@@ -102,7 +102,7 @@ def test_of_two_copies_of_one_learner_the_newest_that_holds_the_items_is_taken_a
     result = taken(room, packed(("fd01_A1.ipynb", WORK + b"1", 9), ("fd01_A1 (1).ipynb", WORK + b"2", 11),
                                 ("fd01_A1 (2).ipynb", WORK + b"3", 10), ("fd01 scrap.ipynb", SCRAP, 12)))  # fmt: skip
     assert there(room, "fd01") == {"fd01_A1 (1).ipynb": WORK + b"2"}
-    assert result.chosen == ("fd01 handed in 4 notebooks; taken was 'fd01_A1 (1).ipynb' of 2026-02-03 11:00, the newest of "
+    assert result.chosen == ("fd01 handed in 4 notebooks; chosen was 'fd01_A1 (1).ipynb' of 2026-02-03 11:00, the newest of "
                              "those that hold most of the sheet's items. Left: 'fd01 scrap.ipynb', 'fd01_A1 (2).ipynb' "
                              "(it cannot be read as a notebook), 'fd01_A1.ipynb' (it cannot be read as a notebook).",)  # fmt: skip
     stamp = (room.course.submitted_folder("fd01", "A1") / "timestamp.txt").read_text()

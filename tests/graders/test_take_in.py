@@ -127,6 +127,16 @@ def test_other_work_replaces_nothing_unless_that_is_asked_for_and_then_the_earli
     assert (room.course.folder / "replaced" / "fd01" / "A1" / "1" / "A1.ipynb").read_bytes().startswith(b"first")
 
 
+def test_of_several_notebooks_none_is_called_taken_while_other_work_stays(room, tmp_path):
+    taken(room, put(tmp_path / "one", "fd01/A1.ipynb", data=b"first "))
+    two = put(tmp_path / "two", "fd01/A1.ipynb", "fd01/A1 (1).ipynb", data=b"second ")
+    result = taken(room, two)
+    (sentence,) = result.chosen
+    assert (result.taken, len(result.refused)) == ((), 1)
+    assert sentence.startswith("fd01 handed in 2 notebooks; chosen was 'fd01/A1 (1).ipynb' of ")
+    assert taken(room, two, replace=True).chosen == (sentence,)
+
+
 def test_of_several_hand_ins_of_the_exchange_folder_the_last_counts(room, tmp_path):
     early, late = "fd01+A1+2026-02-03 10:00:00 UTC", "fd01+A1+2026-02-03 11:00:00 UTC"
     source = put(tmp_path / "in", f"{late}/A1.ipynb", f"{early}/A1.ipynb")
