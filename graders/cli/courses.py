@@ -14,7 +14,7 @@ from graders.cli.arguments import add_course, add_sheet
 from graders.cli.deciding import who, why
 from graders.cli.telling import Teller
 from graders.course import course as courses
-from graders.course import lateness, roster
+from graders.course import lateness, out, roster
 from graders.course.course import Course
 from graders.course.roster import Roster
 from graders.hand_out import hand_out
@@ -180,8 +180,10 @@ def _course(options: argparse.Namespace) -> int:
         f"  2,006 in answers  {course.comma}\n"
         f"  gradebook         {gradebook}"
     )
-    if courses.was_handed_out(course.folder):
-        print("Sheets were handed out, so these settings stand as learners read them.")
+    if settled := out.why_settled(course.folder):
+        print(f"{settled[:1].upper()}{settled[1:]}, so these settings stand as learners read them.")
+    elif out.was_withdrawn(course.folder):
+        print("No sheet is out any more, and nobody handed anything in: every setting can be changed with this command.")
     else:
         print("Nothing was handed out yet: every setting can still be changed with this command.")
     return DONE

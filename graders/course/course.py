@@ -23,6 +23,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.say import ENGLISH, catalogue_of, languages, speaking_language
 from graders.course.language import comma_of
 from graders.course.lateness import UNASKED, Late, Rules
+from graders.course.out import why_settled
 from graders.course.secret import SECRET_CHECK, fingerprint, new_secret, read_secret, refuse_another
 from graders.course.settings_file import CELL_SECONDS, FORMAT, check_zone, settings_text
 
@@ -188,7 +189,8 @@ def create(
 ) -> Course:
     """Make a course folder with settings and a new secret, or open the one that is there.
 
-    Until something was handed out, settings that are given take the place of those that are there.
+    Until something was handed out, settings that are given take the place of those that are there; a sheet that was withdrawn
+    before anybody handed in does not count.
 
     Args:
         folder: the folder; made if it is missing, and then closed to everybody but its owner; what is in it stays.
@@ -212,10 +214,10 @@ def create(
     if not settings.exists():
         course_id = course_id or re.sub(r"[^A-Za-z0-9_-]+", "-", folder.name).strip("-_")[:64] or "course"
         _make_settings(Course(folder, course_id, course_id, rules=UNASKED), settings, given)
-    elif not was_handed_out(folder):
+    elif not (settled := why_settled(folder)):
         _make_settings(open_course(folder), settings, given)
     else:
-        _same_settings(open_course(folder), settings, given)
+        _same_settings(open_course(folder), settings, given, settled)
     secret_file = folder / ".secret"
     if not secret_file.is_symlink() and not secret_file.exists():
         if (folder / SECRET_CHECK).exists() or (folder / "handed_out").exists():
@@ -223,15 +225,6 @@ def create(
         write_atomically(secret_file, new_secret() + "\n", mode=0o600)
         open_course(folder).remember_secret()
     return open_course(folder)
-
-
-def was_handed_out(folder: Path) -> bool:
-    """Whether a sheet was handed out from a course, so that learners have read its settings.
-
-    Args:
-        folder: the course's folder.
-    """
-    return any((folder / "sheets").glob("*.toml")) or (folder / "handed_out").exists()
 
 
 def _make_settings(course: Course, settings: Path, given: Mapping[str, Any]) -> None:
@@ -250,7 +243,7 @@ def _make_settings(course: Course, settings: Path, given: Mapping[str, Any]) -> 
         write_atomically(settings, settings_text(made), mode=0o600 if made.gradebook else 0o644)
 
 
-def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any]) -> None:
+def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any], settled: str) -> None:
     """Refuse settings for a course that has others already: learners have read those, so these would do nothing."""
     if wanted["gradebook"] and wanted["gradebook"] != course.gradebook:
         raise UsageError(
@@ -264,8 +257,8 @@ def _same_settings(course: Course, settings: Path, wanted: Mapping[str, Any]) ->
             shown = f"the late rule {there}, not {value}" if late else f"{key} = {there!r}, not {value!r}"
             line = "what stands under [rules]" if late else "the line"
             raise UsageError(
-                f"The course {course.folder} is there already, with {shown}, and sheets were handed "
-                f"out. Leave the option out, or change {line} in {settings} and tell the class."
+                f"The course {course.folder} is there already, with {shown}, and {settled}. "
+                f"Leave the option out, or change {line} in {settings} and tell the class."
             )
 
 

@@ -19,10 +19,10 @@ from gearkit.words.errors import GearkitError, UsageError
 from graders.book import gradebook, record
 from graders.course import accounts, course_lock, roster
 from graders.course.course import Course, check_learner
+from graders.course.out import WITHDRAWN
 from graders.course.roster import Roster
 from graders.hand_out import exchange
 from graders.mark.decide import decisions, retakes
-from graders.mark.withdrawal import WITHDRAWN
 from graders.mark.workers.worker import part_file
 
 REMOVED = "(removed)"

@@ -15,12 +15,11 @@ from gearkit.words.errors import GearkitError, UsageError
 from graders.book import gradebook
 from graders.course import course_lock
 from graders.course.course import Course
+from graders.course.out import WITHDRAWN
 from graders.mark.decide import decisions, retakes
 from graders.mark.decide.decisions import Decision, DecisionKind
 from graders.mark.submissions import submissions
 from graders.sheets.sheets import Sheet
-
-WITHDRAWN = "withdrawn"
 
 
 @dataclass(frozen=True)

@@ -64,7 +64,7 @@ def test_a_course_keeps_its_language_and_with_it_what_a_comma_is(tmp_path: Path)
     ],
 )
 def test_settings_that_learners_have_read_otherwise_are_refused(folder: Path, setting: dict[str, str], words: str) -> None:
-    (folder / "handed_out").mkdir()
+    (folder / "handed_out" / "s1" / "A1").mkdir(parents=True)
     before = (folder / "course.toml").read_bytes()
     with pytest.raises(UsageError, match=words):
         courses.create(folder, **setting)

@@ -236,6 +236,36 @@ def test_a_withdrawn_sheet_counts_nowhere_lies_aside_whole_and_leaves_its_name_f
     assert [path for path in aside.rglob("*") if "s1" in path.parts or (path.is_file() and b'"s1"' in path.read_bytes())] == []
 
 
+def test_rules_can_be_changed_again_where_the_only_sheet_was_withdrawn_and_nobody_had_handed_in(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path)
+    rule = ("course", room.course.folder, "--late", "none")
+    assert "and sheets were handed out" in types(capsys, *rule, code=2)
+    types(capsys, "withdraw", room.course.folder, "A1", "--reason", "wrong rules", "--by", "me")
+    shown = types(capsys, "course", room.course.folder)
+    assert "No sheet is out any more, and nobody handed anything in: every setting can be changed with this command." in shown
+    types(capsys, *rule)
+    assert courses.open_course(room.course.folder).rules.late == "none"
+    again = tmp_path / "A1.toml"
+    sheets.write(sheets.compose("L03-02", "A1"), again)
+    (tmp_path / "r.csv").write_text("id,name,group\ns1,Ann Lee,D\n")
+    types(capsys, "hand-out", room.course.folder, again, "--class", tmp_path / "r.csv")
+    assert "and sheets were handed out" in types(capsys, "course", room.course.folder, "--late", "full", code=2)
+
+
+def test_rules_stand_where_work_was_handed_in_for_the_sheet_that_was_withdrawn_and_that_is_said(tmp_path: Path, capsys) -> None:
+    room = Classroom(tmp_path)
+    room.hand_in("s1", room.copy("s1", right))
+    types(capsys, "withdraw", room.course.folder, "A1", "--reason", "wrong rules", "--by", "me", "--yes")
+    refused = types(capsys, "course", room.course.folder, "--late", "none", code=2)
+    assert "and work was handed in for sheet A1 before it was withdrawn. Leave the option out" in refused
+    assert "sheets were handed out" not in refused
+    shown = types(capsys, "course", room.course.folder)
+    assert "Work was handed in for sheet A1 before it was withdrawn, so these settings stand as learners read them." in shown
+    # With the learner goes the work, and with it the reason.
+    types(capsys, "remove", room.course.folder, "s1", "--yes")
+    types(capsys, "course", room.course.folder, "--late", "none")
+
+
 def test_a_sheet_with_a_retake_is_withdrawn_after_it(tmp_path: Path, capsys) -> None:
     room = Classroom(tmp_path)
     types(capsys, "retake", room.course.folder, "A1", "--learner", "s1", "--due", "2150-02-03")
