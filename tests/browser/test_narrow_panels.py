@@ -22,10 +22,18 @@ SMALLEST = 10.95
 # Widths of the fading edges in px, left and right.
 FADES = """node => { const style = getComputedStyle(node); return ["--gk-left", "--gk-right"].map((name) => style.maskImage.includes("gradient") ? parseFloat(style.getPropertyValue(name)) : 0); }"""
 _SIZES = "all => all.map((n) => { const m = n.getScreenCTM(); return parseFloat(getComputedStyle(n).fontSize) * Math.hypot(m.a, m.b); })"
+
+
+def _in_german(lesson: Lesson, item: str) -> Panel:
+    with speaking_language("de"):
+        return lesson.exercise(item)
+
+
 _WIDE: dict[str, tuple[Callable[[Lesson], Panel], str]] = {
     "the table of gears": (lambda lesson: lesson.explore_gears(), ".gk-scroll"),
     "the drawing of a panel": (lambda lesson: lesson.explore("Q36"), ".gk-drawing"),
     "the lever of two sets": (lambda lesson: lesson.explore("pair_common_sun"), ".gk-levers"),
+    "the table of a question": (lambda lesson: _in_german(lesson, "L09-09"), ".gk-question .gk-scroll"),
     "the train of an exercise": (lambda lesson: lesson.exercise("L06-03"), ".gk-train"),
     "the pictures of two drivers": (lambda lesson: lesson.explore_about("split", "power_split_one_set"), ".gk-pictures figure"),
 }

@@ -149,3 +149,20 @@ def test_another_train_is_chosen_from_a_list_and_the_list_keeps_the_focus(
                 expect(trains).to_be_focused()
                 assert page.get_by_role("region").count() >= 1
                 assert shown.troubles == []
+
+
+def test_that_nothing_of_a_list_fits_can_be_said_with_a_tick(page: Page, tmp_path: Path) -> None:
+    panel = open_lesson("11", tmp_path / "record.json").exercise("L11-05")
+    with host.show(page, panel) as shown:
+        boxes = page.get_by_role("checkbox")
+        boxes.first.check()
+        page.get_by_role("checkbox", name="None of these", exact=True).check()
+        shown.settle()
+        assert boxes.first.is_checked() is False
+        page.get_by_role("button", name="Check", exact=True).click()
+        shown.settle()
+        assert panel.given == {"answer": "none"}
+        assert panel.feedback["kind"] == "wrong", panel.feedback
+        boxes.first.check()
+        assert page.get_by_role("checkbox", name="None of these", exact=True).is_checked() is False
+        assert shown.troubles == []

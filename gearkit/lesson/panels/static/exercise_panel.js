@@ -7,6 +7,8 @@ import { say, speak } from "./words.js";
 
 const STATE = ["prompt_html", "parts", "given", "preview", "feedback", "hints"];
 const SIGNS = { right: "✓", wrong: "○", unreadable: "△", missing: "–" };
+// What is written where none of several fits.
+const NOTHING = "none";
 // As long as the name of a range or an element may be and still head a narrow column.
 const SHORT_LABEL = 4;
 // As many narrow columns as have room beside the picture of a train.
@@ -21,6 +23,14 @@ function leastWidth(table) {
   const columns = [];
   for (const row of table.rows) for (const [k, cell] of [...row.cells].entries()) columns[k] = Math.max(columns[k] ?? 0, ...cell.textContent.split(/\s+/).map((word) => word.length));
   return columns.reduce((sum, letters) => sum + letters * LETTER + CELL, 0);
+}
+
+// A table of a question that is wider than a phone moves in a box of its own.
+function inBox(table) {
+  const box = html("div", { class: "gk-scroll" });
+  table.replaceWith(box);
+  box.append(table);
+  scrollable(box);
 }
 
 export class ExercisePanel {
@@ -94,6 +104,7 @@ export class ExercisePanel {
     this.renewing = false;
     this.question.innerHTML = this.get("prompt_html");
     for (const train of this.question.querySelectorAll(".gk-train")) scrollable(train);
+    for (const table of this.question.querySelectorAll("table")) if (!table.closest(".gk-train, .gk-train-chart, .gk-scroll")) inBox(table);
     this.fields = new Map();
     const parts = this.get("parts");
     const grid = isGrid(parts);
@@ -228,7 +239,16 @@ function oneField(part, id, changed) {
 }
 
 function severalField(part, id, changed) {
-  const boxes = part.options.map(({ value, label }, k) => ({ value, tick: tickBox({ id: `${id}-${k}`, label }, changed) }));
+  // Whoever finds that nothing fits has to be able to say so: a form without a tick is one that was not filled in.
+  const nothing = part.options.some(({ value }) => value === NOTHING) ? [] : [{ value: NOTHING, label: say("None of these") }];
+  const ticked = (value, tick) => {
+    if (tick.box.checked) for (const other of boxes) if ((other.value === NOTHING) !== (value === NOTHING)) other.tick.set(false);
+    changed();
+  };
+  const boxes = [...part.options, ...nothing].map(({ value, label }, k) => {
+    const tick = tickBox({ id: `${id}-${k}`, label }, () => ticked(value, tick));
+    return { value, tick };
+  });
   const row = html("fieldset", { class: "gk-choice" }, html("legend", {}, part.label), html("div", { class: "gk-options" }, ...boxes.map(({ tick }) => tick.row)));
   return {
     row, showsReading: false,
