@@ -73,7 +73,7 @@ def test_a_password_that_others_can_read_is_refused_with_what_to_do(tmp_path: Pa
 
 def test_another_gradebook_is_refused_once_sheets_were_handed_out(tmp_path: Path) -> None:
     courses.create(tmp_path / "course")
-    (tmp_path / "course" / "handed_out").mkdir()
+    (tmp_path / "course" / "handed_out" / "s1" / "A1").mkdir(parents=True)
     with pytest.raises(UsageError, match=r"keeps its gradebook elsewhere\. To move it, mark every sheet, change the line"):
         courses.create(tmp_path / "course", gradebook=f"sqlite:///{tmp_path}/other.db")
 
