@@ -3,6 +3,7 @@ secret is the test's own, so that its learners have the same numbers each time."
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import itertools
 import os
@@ -26,3 +27,11 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
     number = itertools.count(1)
     course.new_secret = lambda: hashlib.sha256(f"{item.nodeid} {next(number)}".encode()).hexdigest()
+
+
+@pytest.hookimpl
+def pytest_collection_finish() -> None:
+    """Let no search for circles go through what collecting 12,000 tests made; it took a sixth of all tests' time."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
