@@ -296,7 +296,13 @@ def _line(decision: Decision) -> str:
 
 def _again_arguments(parser: argparse.ArgumentParser) -> None:
     _where(parser)
-    parser.add_argument("--learner", action="append", default=[], metavar="LEARNER", help="only this learner; may be repeated")
+    parser.add_argument(
+        "--learner",
+        action="append",
+        default=[],
+        metavar="LEARNER",
+        help="only this learner, whose cells are run anew; may be repeated",
+    )
     parser.add_argument("--item", action="append", default=[], metavar="ITEM", help="only this item; may be repeated")
 
 

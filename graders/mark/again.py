@@ -1,6 +1,7 @@
 """Marks single learners or single items again, after an item, a sheet or the kit was corrected.
 
-Whoever and whatever is not named keeps the marks they have, to the letter.
+Whoever and whatever is not named keeps the marks they have, to the letter. Where only items are named, notebooks that had
+to be run are not run once more: what running them gave was kept, and it is read and marked anew.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from graders.mark.decide.apply_decisions import Decided
 from graders.mark.submissions import Submission, submissions
 from graders.mark.workers import beside
 from graders.mark.workers.worker import Part, Settings, Worker, engines_for, part_file, read_part, write_part
+from graders.run.remote.remote_protocol import Reply, Request
 from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
 
@@ -70,9 +72,14 @@ def _mark_again(course: Course, sheet: Sheet, learners: Collection[str], items: 
     before = _parts(course, sheet, handed_in)
     class_list = read_class_list(course)
     worker = Worker(course, sheet, class_list, settings)
+
+    def known(submission: Submission, request: Request) -> Reply | None:
+        # Where an item was corrected, what learners wrote is what it was; whoever is named is run once more.
+        return worker.kept_reply(before[submission.learner], request) if items and not learners else None
+
     try:
         todo = [submission for submission in handed_in if not learners or submission.learner in learners]
-        with closing(beside.jobs(todo, worker.what_to_run, engines_for(course, settings), tables.load)) as jobs:
+        with closing(beside.jobs(todo, worker.what_to_run, engines_for(course, settings), tables.load, known)) as jobs:
             for job in jobs:
                 worker(job)
                 if items:

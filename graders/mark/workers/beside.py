@@ -85,6 +85,7 @@ def jobs(
     what_to_run: Callable[[Submission], Request | None],
     make_engines: Callable[[], Engines],
     meanwhile: Callable[[], object] = lambda: None,
+    known: Callable[[Submission, Request], Reply | None] = lambda submission, request: None,
 ) -> Generator[Job, None, None]:
     """Let run what has to be run; jobs come in the order in which they are ready to be marked.
 
@@ -93,19 +94,21 @@ def jobs(
         what_to_run: what has to be run of a submission, None where it can be read.
         make_engines: makes what runs notebooks; called where the first one has to be run.
         meanwhile: is called once while nothing is left to do but wait.
+        known: what running a submission gives, where that is known and it need not be run.
     """
-    runs, read = _Runs(make_engines), []
+    runs, read = _Runs(make_engines), list[Job]()
     try:
         for submission in todo:
             request = _asked(what_to_run, submission)
-            if request is None:
-                read.append(submission)
+            reply = None if request is None else known(submission, request)
+            if request is None or reply is not None:
+                read.append(Job(submission, reply))
                 continue
             while runs.waiting >= MOST_WAITING and (job := runs.next()):
                 yield job
             runs.ask(submission, request)
-        for submission in read:
-            yield Job(submission)
+        for ready in read:
+            yield ready
             while job := runs.next(wait=False):
                 yield job
         if runs.waiting:

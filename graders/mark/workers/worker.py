@@ -23,6 +23,7 @@ from graders.mark.decide import decisions
 from graders.mark.marked_copy import MarkedCopies
 from graders.mark.marking import Marked, mark_submission, what_to_run
 from graders.mark.submissions import Submission, fingerprint
+from graders.mark.workers import kept_runs
 from graders.mark.workers.cluster import Job
 from graders.run.engines.engines import Engine, Engines
 from graders.run.engines.runner import Run
@@ -64,12 +65,14 @@ class Part:
         marks: the learner's marks.
         failure: why nothing could be read, or "".
         sandbox: protection under which its code ran, or "" where nothing was run.
+        ran: what is kept of running it, or "".
     """
 
     fingerprint: str
     marks: LearnerMarks
     failure: str = ""
     sandbox: str = ""
+    ran: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,8 @@ def read_part(path: Path) -> Part | None:
         data = json.loads(path.read_text(encoding="utf-8"))
         if data["format"] != PART_FORMAT:
             return None
-        return Part(data["fingerprint"], LearnerMarks.from_file(data["marks"]), data["failure"], data["sandbox"])
+        marks = LearnerMarks.from_file(data["marks"])
+        return Part(data["fingerprint"], marks, data["failure"], data["sandbox"], str(data.get("ran", "")))
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
@@ -126,6 +130,7 @@ def write_part(part: Part, path: Path) -> None:
         "fingerprint": part.fingerprint,
         "failure": part.failure,
         "sandbox": part.sandbox,
+        **({"ran": part.ran} if part.ran else {}),
         "marks": part.marks.to_file(),
     }
     write_atomically(path, json.dumps(data, ensure_ascii=False) + "\n", durable=False)
@@ -144,9 +149,10 @@ class Worker:
     def __init__(self, course: Course, sheet: Sheet, roster: Roster, settings: Settings) -> None:
         self._course, self._sheet, self._roster, self._settings = course, sheet, roster, settings
         self._engines = engines_for(course, settings)()
-        self._ran = ""
+        self._ran = self._kept = ""
         self._reply: Reply | None = None
         self._context = context_of(course, sheet, settings)
+        self._conditions = f"{_version()}\0{course.cell_seconds}\0{settings!r}"
         self._copies = MarkedCopies(course, sheet)
         self._withdrawn = decisions.withdrawn(course, sheet.name)
 
@@ -155,7 +161,7 @@ class Worker:
         submission, self._reply = job.submission, job.reply
         path = part_file(self._course, self._sheet.name, submission.learner)
         mark_of = fingerprint(submission.folder, self._fingerprint_context(submission.learner))
-        self._ran = ""
+        self._ran = self._kept = ""
         marked = mark_submission(
             self._course,
             self._sheet,
@@ -167,7 +173,7 @@ class Worker:
         )
         if not submission.refused:
             self._write_copy(submission, marked)
-        write_part(Part(mark_of, marked.marks, marked.failure, self._ran), path)
+        write_part(Part(mark_of, marked.marks, marked.failure, self._ran, self._kept), path)
         return Outcome(marked.failure, self._ran)
 
     def is_done(self, submission: Submission) -> bool:
@@ -182,6 +188,15 @@ class Worker:
         """What has to be run of a submission, None where it can be read."""
         return what_to_run(self._sheet, submission, always_run=self._settings.always_run)
 
+    def kept_reply(self, part: Part, request: Request) -> Reply | None:
+        """What running this very notebook under these very conditions gave before, None where nothing was kept of it.
+
+        Args:
+            part: the submission's result of then.
+            request: what has to be run of it now.
+        """
+        return kept_runs.reply_to(request, self._conditions, part.ran) if part.ran else None
+
     def set_aside(self, submission: Submission) -> None:
         """Keep a result for a submission on which workers died."""
         empty = Submission(submission.learner, submission.folder, LOST)
@@ -194,11 +209,11 @@ class Worker:
         self._engines.close()
 
     def _execute(self, cells: Sequence[str], setup: Sequence[str]) -> Run:
-        reply = self._reply
+        reply, request = self._reply, Request(tuple(cells), tuple(setup))
         # Where the file was changed since it was sent, what came back belongs to something else.
-        fits = reply is not None and reply.digest == Request(tuple(cells), tuple(setup)).digest
+        fits = reply is not None and reply.digest == request.digest
         ran = reply.ran if reply is not None and fits else self._engines.run(cells, setup)
-        self._ran = ran.level
+        self._ran, self._kept = ran.level, kept_runs.kept(ran, request, self._conditions)
         return ran.run
 
     def _fingerprint_context(self, learner: str) -> str:
@@ -226,6 +241,10 @@ def engines_for(course: Course, settings: Settings) -> Callable[[], Engines]:
     return partial(Engines, limits, [course.folder], engine=settings.engine, unprotected=settings.unprotected)
 
 
+def _version() -> str:
+    return str(getattr(gearkit, "__version__", ""))
+
+
 def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
     """Everything but the submission itself that decides about its marks.
 
@@ -234,5 +253,4 @@ def context_of(course: Course, sheet: Sheet, settings: Settings) -> str:
         sheet: the sheet.
         settings: how to mark.
     """
-    version = getattr(gearkit, "__version__", "")
-    return f"{version}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{course.cell_seconds}\0{sheets.as_text(sheet)}\0{settings!r}\0"
+    return f"{_version()}\0{course.id}\0{course.time_zone}\0{course.rules!r}\0{course.cell_seconds}\0{sheets.as_text(sheet)}\0{settings!r}\0"
