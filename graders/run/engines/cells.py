@@ -22,7 +22,7 @@ from graders.run.sandbox import kit_parts
 Send = Callable[[Mapping[str, Any]], None]
 PREPARATION = "from gearkit.lesson.answering import answer"
 # How often a cell may catch the alarm, and how soon it comes again, as a share of a cell's time.
-MOST_CAUGHT, AGAIN = 4, 0.1
+MOST_CAUGHT, AGAIN = 4, 0.05
 # A cell that computes has its time on the processor, which other programs may keep from it, up to so many times that time on
 # the clock. One that waits for something by itself hardly computes, and has its time by the clock.
 MOST_SHARED, COMPUTES = 3.0, 0.1
