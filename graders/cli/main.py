@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import sys
 from collections.abc import Sequence
 
 from gearkit.cli.command import Command, run
@@ -56,6 +57,8 @@ ORDER = (
 )
 
 
+# Words of `mark` with which nothing, or something else, is started.
+_NEEDS_OTHER = frozenset(("-h", "--help", "--resume", "--cluster", "--engine", "--workers"))
 ABOUT = "Class sheets of gearkit exercises: compose, hand out, mark, report, hand back."
 
 
@@ -74,7 +77,17 @@ def main(words: Sequence[str] | None = None) -> int:
     Args:
         words: the command line; the process's own when left out.
     """
+    if words is None:
+        _load_ahead(sys.argv[1:])
     return run("graders", ABOUT, commands(), words)
+
+
+def _load_ahead(words: Sequence[str]) -> None:
+    """Let what runs notebooks load beside the commands: of nearly every class that is marked, something has to be run."""
+    if words[:1] == ["mark"] and not _NEEDS_OTHER.intersection(word.partition("=")[0] for word in words):
+        from graders.run.engines import warm_process
+
+        warm_process.start_ahead()
 
 
 if __name__ == "__main__":

@@ -28,6 +28,7 @@ from graders.mark.submissions import Submission, submissions
 from graders.mark.workers import beside, pool
 from graders.mark.workers.cluster import Job, connected
 from graders.mark.workers.worker import Outcome, Part, Settings, Worker, engines_for, marks_text, part_file, read_part
+from graders.run.engines import warm_process
 from graders.run.engines.engines import Engines
 from graders.sheets import drawn
 from graders.sheets.sheets import Sheet
@@ -185,7 +186,8 @@ def _jobs(
 ) -> Iterator[Iterable[Job]]:
     """The submissions to mark; where one process marks, or a cluster runs, with what running gave."""
     if not todo or (workers > 1 and not how.cluster):
-        # Several processes wait for one another's loops as little as for one another.
+        # Several processes wait for one another's loops as little as for one another; each starts what it needs.
+        warm_process.end_ahead()
         yield [Job(submission) for submission in todo]
     elif not how.cluster:
         # What the gradebook needs takes half a second to load.

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from graders.run.engines import runner
+from graders.run.engines import warm_process
 from graders.run.sandbox import kernel_calls, select_sandbox
 from graders.run.sandbox.layers import Layer, Protection
 
@@ -53,7 +53,7 @@ class Level:
         """Tell warm processes that are started from here on of an older landlock."""
         if self.landlock:
             patch.setattr(
-                runner,
+                warm_process,
                 "PROGRAM",
                 (
                     "-c",

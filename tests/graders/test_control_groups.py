@@ -174,10 +174,10 @@ def test_a_submission_that_takes_too_much_together_ends_and_the_next_one_finds_a
     protection = Protection(frozenset({Layer.GROUP, Layer.SESSION}))
     with Runner(protection, Limits(memory=100 * MEGABYTE), preload=()) as runner:
         assert int(runner.run([greedy]).frames[0].answers["a"]["answer"]) >= 1
-        assert runner._process is not None
+        assert runner._warm is not None
         assert runner._group is not None
         for folder in runner._group.folders:
-            assert (folder / "cgroup.procs").read_text().split() == [str(runner._process.pid)]
+            assert (folder / "cgroup.procs").read_text().split() == [str(runner._warm.process.pid)]
         assert runner.run(["answer('a', 1)"]).complete
         folders = runner._group.folders
         assert all(folder.is_dir() for folder in folders)

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from graders.book import tables
 from graders.cli import main
 from graders.mark import batch
 from graders.mark.workers.worker import Settings
-from graders.run.engines import runner
+from graders.run.engines import warm_process
 from graders.run.sandbox import examination, select_sandbox
 from graders.run.sandbox.layers import Layer, Limits, Protection
 from tests.graders.classroom import Classroom, computed, right
@@ -39,9 +40,11 @@ warm.main()
 
 @pytest.fixture
 def mac(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # What is loaded for the first time where the system is said to be another would load that one's parts.
+    tables.load()
     (tmp_path / "mac.py").write_text(MAC)
-    monkeypatch.setattr(runner, "PROGRAM", (str(tmp_path / "mac.py"),))
-    monkeypatch.setattr(runner, "MESSAGES", socket.SOCK_STREAM)
+    monkeypatch.setattr(warm_process, "PROGRAM", (str(tmp_path / "mac.py"),))
+    monkeypatch.setattr(warm_process, "MESSAGES", socket.SOCK_STREAM)
     monkeypatch.setattr(select_sandbox, "LIMITS_ONLY", Protection(frozenset({Layer.LIMITS})))
     monkeypatch.setattr(sys, "platform", "darwin")
 

@@ -197,8 +197,8 @@ def test_nearly_each_way_to_change_a_file_gets_through_where_nothing_stops_it(ta
 def test_the_warm_process_has_a_session_of_its_own() -> None:
     with Runner(Protection(frozenset()), preload=()) as runner:
         assert runner.run(["answer('a', 1)"]).complete
-        assert runner._process is not None
-        assert os.getsid(runner._process.pid) == runner._process.pid
+        assert runner._warm is not None
+        assert os.getsid(runner._warm.process.pid) == runner._warm.process.pid
 
 
 @pytest.mark.parametrize("level", LEVELS, ids=lambda level: level.name)

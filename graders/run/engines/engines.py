@@ -14,7 +14,8 @@ from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
-from graders.run.engines.runner import NO_RUNNER, PRELOADED, Run
+from graders.run.engines.runner import NO_RUNNER, Run
+from graders.run.engines.warm_process import PRELOADED
 from graders.run.read.kernel_needs import needs_kernel
 from graders.run.remote.remote_protocol import Ran
 from graders.run.sandbox.layers import Limits

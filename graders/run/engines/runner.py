@@ -13,8 +13,6 @@ import os
 import secrets
 import select
 import socket
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Sequence
@@ -23,23 +21,18 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from graders.run.engines import kernel_cells
+from graders.run.engines import kernel_cells, warm_process
 from graders.run.engines.reply_protocol import Frame, frames
 from graders.run.engines.warm import KILLED, NOT_STARTED
-from graders.run.sandbox import temporary_folders
 from graders.run.sandbox.control_groups import Group, NoGroupsError
-from graders.run.sandbox.layers import Layer, Limits, Protection, kit_folder
+from graders.run.sandbox.layers import Layer, Limits, Protection
 
 START_SECONDS = 60.0
-PROGRAM = ("-m", "graders.run.engines.warm")
-# Whole messages, where the system has them between two programs; macOS has not, and these messages are short.
-MESSAGES = socket.SOCK_SEQPACKET if sys.platform == "linux" else socket.SOCK_STREAM
 PATIENCE = 5.0
 NO_RUNNER = "no runner"
 MEMORY = "memory"
 TRIES = 2
 UNDISTURBED = 0.05
-PRELOADED = {"warm": ("sympy", "gearkit.answers.symbols"), "kernel": ()}
 
 
 @dataclass(frozen=True)
@@ -82,13 +75,11 @@ class Runner:
     ) -> None:
         self.protection = protection
         self.engine = engine
-        self._preload = list(PRELOADED[engine] if preload is None else preload)
+        self._preload = list(warm_process.PRELOADED[engine] if preload is None else preload)
         # The parent waits as long as a kernel's start and the submission take together; the child counts them apart.
         self.limits = kernel_cells.widened(limits or Limits()) if engine == "kernel" else limits or Limits()
         self._hidden = [str(path) for path in hidden]
-        self._process: subprocess.Popen[bytes] | None = None
-        self._control: socket.socket | None = None
-        self._folder: temporary_folders.TemporaryFolder | None = None
+        self._warm: warm_process.WarmProcess | None = None
         self._group: Group | None = None
 
     def __enter__(self) -> Runner:
@@ -125,54 +116,25 @@ class Runner:
 
     def close(self) -> None:
         """End the warm process and whatever runs in it."""
-        if self._control is not None:
-            self._control.close()
-        if self._process is not None:
-            try:
-                self._process.wait(PATIENCE)
-            except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait()
-        if self._folder is not None:
-            self._folder.cleanup()
+        if self._warm is not None:
+            self._warm.close()
         if self._group is not None:
             self._group.remove()
-        self._control = self._process = self._folder = self._group = None
+        self._warm = self._group = None
 
     def _start(self) -> bool:
-        if self._process is not None and self._process.poll() is None:
+        if self._warm is not None and self._warm.process.poll() is None:
             return True
         self.close()
-        self._folder = temporary_folders.new("run")
-        ours, theirs = socket.socketpair(socket.AF_UNIX, MESSAGES)
-        settings = json.dumps(
-            {
-                "layers": sorted(self.protection.layers),
-                "limits": asdict(self.limits),
-                "hidden": self._hidden,
-                "folder": self._folder.name,
-                "preload": self._preload,
-                "engine": self.engine,
-            }
-        )
-        self._control = ours
+        settings = {"layers": sorted(self.protection.layers), "limits": asdict(self.limits), "hidden": self._hidden}
         try:
             self._group = Group() if Layer.GROUP in self.protection else None
-            with theirs:
-                self._process = subprocess.Popen(
-                    [sys.executable, *PROGRAM, str(theirs.fileno()), settings],
-                    pass_fds=[theirs.fileno()],
-                    env=_environment(self._folder.name),
-                    cwd=self._folder.name,
-                    stdin=subprocess.DEVNULL,
-                    stdout=subprocess.DEVNULL,
-                    stderr=subprocess.DEVNULL,
-                    # Away from the marker's terminal, and from its group, which a signal could name as one.
-                    start_new_session=True,
-                )
+            self._warm = warm_process.take(self.engine, self._preload)
             if self._group is not None:
-                self._group.take_in(self._process.pid)
-            ready = select.select([ours], [], [], START_SECONDS)[0] and ours.recv(4096)
+                self._group.take_in(self._warm.process.pid)
+            self._warm.settle(settings)
+            control = self._warm.control
+            ready = select.select([control], [], [], START_SECONDS)[0] and control.recv(4096)
             if ready and self._group is not None:
                 # Only now is it known what the warm process takes for itself.
                 self._group.bound(self.limits.memory + self.limits.scratch, self.limits.processes)
@@ -212,17 +174,18 @@ class Runner:
             seen, reason = (), NO_RUNNER
         return Run(seen, complete, reason, time.monotonic() - started)
 
-    def _send(self, job: int, reply: int) -> None:
-        if self._control is None:
+    def _control(self) -> socket.socket:
+        if self._warm is None:
             raise OSError("the warm process is not there")
+        return self._warm.control
+
+    def _send(self, job: int, reply: int) -> None:
         descriptors = array.array("i", [job, reply])
-        self._control.sendmsg([b"job"], [(socket.SOL_SOCKET, socket.SCM_RIGHTS, descriptors)])
+        self._control().sendmsg([b"job"], [(socket.SOL_SOCKET, socket.SCM_RIGHTS, descriptors)])
 
     def _collect(self, reading: int, started: float) -> tuple[bytes, dict[str, Any] | None, bool]:
         """Read the reply until the warm process says that the child has ended."""
-        control = self._control
-        if control is None:
-            raise OSError("the warm process is not there")
+        control = self._control()
         data, flooded, open_ended = bytearray(), False, True
         os.set_blocking(reading, False)
         deadline = started + self.limits.seconds + PATIENCE
@@ -271,22 +234,3 @@ def _job_file(data: bytes) -> int:
             # Without /proc the child gets the file as it is: nobody else has it, and it is used once.
             file.seek(0)
             return os.dup(file.fileno())
-
-
-def _environment(folder: str) -> dict[str, str]:
-    """What the warm process may know of this machine: where the kit is and where to work, and nothing else."""
-    return {
-        "PATH": "/usr/bin:/bin",
-        "HOME": "/nonexistent",
-        "LANG": "C.UTF-8",
-        "PYTHONPATH": str(kit_folder()),
-        "PYTHONDONTWRITEBYTECODE": "1",
-        "PYTHONHASHSEED": "0",
-        "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": f"{folder}/matplotlib",
-        "IPYTHONDIR": f"{folder}/ipython",
-        # One thread at the fork: a numeric library's own threads would be dead in the child.
-        "OPENBLAS_NUM_THREADS": "1",
-        "OMP_NUM_THREADS": "1",
-        "MKL_NUM_THREADS": "1",
-    }

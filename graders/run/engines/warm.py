@@ -37,19 +37,26 @@ Run = Callable[[Sequence[str], Sequence[str], Callable[[Any], None]], None]
 
 
 def main() -> None:
-    """Serve jobs from the control socket until it closes. Arguments: descriptor of the socket, settings as JSON."""
-    control = socket.socket(fileno=int(sys.argv[1]))
-    settings = json.loads(sys.argv[2])
-    protection = Protection(frozenset(Layer(name) for name in settings["layers"]))
-    limits = Limits(**settings["limits"])
+    """Serve jobs from the control socket until it closes. Arguments: descriptor of the socket, engine, modules to import.
+
+    The first message holds what it may see and use; it loads before that, so that it can be started before this is known.
+    """
+    control, engine, preload = socket.socket(fileno=int(sys.argv[1])), sys.argv[2], sys.argv[3:]
     # Set here and not in each child: setting a handler loads the words for it.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     # Searching for circles in what is only loaded took a fifth of the start.
     gc.disable()
-    run = _warm(settings["preload"], settings["engine"], limits)
+    warmed = _warm(preload, engine)
     gc.enable()
     if held := kit_parts.loaded():
         raise SystemExit(f"parts of the kit that hold answers are loaded: {', '.join(held)}")
+    settings = json.loads(control.recv(1 << 20) or "null")
+    if settings is None:
+        # Nothing had to be run.
+        return
+    protection = Protection(frozenset(Layer(name) for name in settings["layers"]))
+    limits = Limits(**settings["limits"])
+    run = warmed(limits)
     users = itertools.cycle(layers.users_of(os.getpid()))
     base_memory = (
         int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
@@ -75,19 +82,19 @@ def main() -> None:
             _be_child(confine, run, *job, rules)
         for descriptor in job:
             os.close(descriptor)
-        ended = _wait(control, child, limits, settings["engine"])
+        ended = _wait(control, child, limits, engine)
         _end_leftovers()
         control.send(json.dumps(ended).encode())
 
 
-def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
-    """Import everything, once, and warm up; what runs the cells of a submission in a child."""
+def _warm(preload: Sequence[str], engine: str) -> Callable[[Limits], Run]:
+    """Import everything, once, and warm up; what makes, of its limits, what runs the cells of a submission in a child."""
     kit_parts.guard()
     for name in preload:
         __import__(name)
     if engine == "kernel":
         kernel_cells.warm_up()
-        return partial(kernel_cells.run_cells, limits)
+        return lambda limits: partial(kernel_cells.run_cells, limits)
     from gearkit.lesson import answering
     from graders.run.engines import cells, shell, warm_up
 
@@ -99,7 +106,7 @@ def _warm(preload: Sequence[str], engine: str, limits: Limits) -> Run:
     if preload:
         warm_up.warm_up(made)
     cells.begin(made)
-    return partial(cells.run_cells, made, limits.cell_seconds)
+    return lambda limits: partial(cells.run_cells, made, limits.cell_seconds)
 
 
 def _adopt_orphans() -> None:

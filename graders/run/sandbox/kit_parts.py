@@ -32,6 +32,13 @@ class LessonCallError(HiddenPartError):
     """A lesson that a cell called asked for such a part."""
 
 
+def kit_folder() -> Path:
+    """The folder that holds the kit's packages; a program finds them there."""
+    import gearkit
+
+    return Path(gearkit.__file__ or "").parent.parent
+
+
 def is_hidden(module: str) -> bool:
     """Whether a module is kept from learner code.
 

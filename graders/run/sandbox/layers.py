@@ -128,13 +128,6 @@ def readable_folders() -> tuple[str, ...]:
     return tuple(folders)
 
 
-def kit_folder() -> Path:
-    """The folder that holds the kit's packages; a program finds them there."""
-    import gearkit
-
-    return Path(gearkit.__file__ or "").parent.parent
-
-
 DEVICES = ("/dev/null", "/dev/zero", "/dev/urandom", "/dev/random")
 SMALL_FILES = ("/etc/ld.so.cache", "/etc/localtime")
 
@@ -313,7 +306,7 @@ def _rules_in_own_root(protection: Protection) -> int:
     writable = ["/dev/null", *([SCRATCH] if Layer.SCRATCH in protection else [])]
     # A program that is started anew finds the kit by looking through the folder that holds it; what else lies there is
     # not in the own root.
-    listed = [str(kit_folder())] if Layer.ROOT in protection else []
+    listed = [str(kit_parts.kit_folder())] if Layer.ROOT in protection else []
     return kernel_calls.file_rules([*readable_folders(), *DEVICES, *SMALL_FILES], writable, listed)
 
 
