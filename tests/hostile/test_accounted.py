@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from graders.course.roster import Learner, Roster
 from graders.demo import mishaps
 from graders.mark import batch
+from graders.mark.workers.worker import Settings
 from graders.run.read import finding
 from graders.run.read.finding import is_leftover
 from graders.take_in import take_in
@@ -24,10 +25,12 @@ from tests.graders.classroom import CLASS, Classroom, right
 from tests.hostile import file_cases
 from tests.hostile.accounted import COUNTS, files_of, passed_over
 from tests.hostile.cases import ITEMS, SHEET, Place
+from tests.hostile.corpus import LIMITS
 from tests.support.amounts import amount
 
-# Tens of megabytes each, which the corpus hands in anyway.
+# Tens of megabytes each, or long to read, which the corpus hands in anyway.
 LARGE = (
+    "a list without end, nine hundred deep",
     "a file of seventy megabytes",
     "large files that come before the notebook",
     "a notebook that goes on with nothing",
@@ -41,7 +44,7 @@ def silent(room: Classroom, source: Path) -> dict[str, list[str]]:
     """Take a folder in and mark it: what is told nowhere, by the outermost folder that it lay in."""
     taken = take_in.take_in(room.course, room.sheet.name, source, room_class(room), replace=True)
     said = (*taken.remarks, *taken.refused, *taken.unknown, *taken.chosen, *taken.aside)
-    marked = batch.mark_sheet(room.course, room.sheet)
+    marked = batch.mark_sheet(room.course, room.sheet, settings=Settings(limits=LIMITS["warm"]))
     reasons = {failure.learner: failure.reason for failure in marked.failed}
     marks = {one.learner: one for one in marked.learners}
     missed = {}

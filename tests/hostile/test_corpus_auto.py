@@ -12,3 +12,4 @@ class TestAuto(Corpus):
     """Every claim, with this engine."""
 
     engine = "auto"
+    at_least = 25

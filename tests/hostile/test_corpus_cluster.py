@@ -40,7 +40,7 @@ CASES: tuple[Case, ...] = tuple(case for case in code_cases.CASES + file_cases.C
 def marked(room: Classroom, cluster: str) -> tuple[LearnerMarks, ...]:
     # Filling the memory takes most of a second on a busy machine, and must not be taken for a loop there only; a loop has up to
     # three times a cell's time by the clock where others keep the processor from it.
-    settings = Settings(limits=Limits(cell_seconds=4.0, seconds=20.0), engine="warm")
+    settings = Settings(limits=Limits(cell_seconds=2.0, seconds=10.0), engine="warm")
     return tuple(batch.mark_sheet(room.course, room.sheet, workers=1, settings=settings, cluster=cluster).learners)
 
 

@@ -12,3 +12,4 @@ class TestKernel(Corpus):
     """Every claim, with this engine."""
 
     engine = "kernel"
+    at_least = 65
