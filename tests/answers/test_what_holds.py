@@ -34,7 +34,7 @@ _HOLDING = re.compile(r"range (\S+?) \((?:([^()]*?) applied)?(?:, )?(?:([^()]*?)
 def with_one_way_clutches() -> list[Layout]:
     """Layouts in which a one-way clutch is listed: idle in a range, holding in another, or neither."""
     drawn = [one for one in sane(amount(300, 20), "what holds") if has(one, "one-way clutch")]
-    lists_idle = [one for one in sane(amount(600, 60), "idle") if listed_but_idle(one)]
+    lists_idle = [one for one in sane(amount(600, 24), "idle") if listed_but_idle(one)]
     return [IDLE_SET, catalogue.find("Q24"), *drawn, *lists_idle]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -57,10 +58,14 @@ def catalogue_layouts() -> list[Layout]:
     return [find(path.stem) for path in sorted(datasets().joinpath("layouts").glob("*.toml"))]
 
 
-def many_layouts() -> list[Layout]:
-    """Return random layouts: 24 of 1 to 8 sets that work as transmissions, 16 that are merely valid."""
+@cache
+def many_layouts() -> tuple[Layout, ...]:
+    """Return random layouts: 24 of 1 to 8 sets that work as transmissions, 16 that are merely valid.
+
+    Drawn once: six files ask for them when tests are collected, which every process of the tests does.
+    """
     sound = [replace(random_layout(seed, 1 + seed % 8, one_way=True), name=f"Sound {seed}") for seed in range(24)]
-    return [*sound, *(wild_layout(seed) for seed in range(16))]
+    return (*sound, *(wild_layout(seed) for seed in range(16)))
 
 
 def two_in_one_layouts() -> list[Layout]:

@@ -26,8 +26,8 @@ KIT = [
     for path in sorted(datasets().joinpath(folder).glob("*.toml"))
 ]
 WAYS = list(permutations(MEMBERS, 2))
-IN_ORDER = [chain(8, *way) for way in WAYS[:: amount(1, 2)]]
-SHUFFLED = [chain(8, *way, shuffled=1) for way in WAYS[:: amount(1, 3)]]
+IN_ORDER = [chain(8, *way) for way in WAYS[:: amount(1, 3)]]
+SHUFFLED = [chain(8, *way, shuffled=1) for way in WAYS[:: amount(1, 6)]]
 RANDOM = [*sane(amount(40, 8), "placing"), *many_layouts()[:: amount(1, 6)], *two_in_one_layouts()[:: amount(1, 6)]]
 QUICK = 0.1
 

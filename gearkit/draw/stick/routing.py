@@ -118,7 +118,7 @@ class Wiring:
         bad: links to a neighbour that is none, and lanes that would run into each other.
         stubs: legs that lead nowhere.
         loops: ways between the two lanes of a shaft beyond the one that it needs.
-        risers: how many lanes had to be joined by a line of their own.
+        risers: the shafts whose two lanes had to be joined by a line of their own.
         style: what the order of the sets and the end of the output cost.
     """
 
@@ -130,7 +130,7 @@ class Wiring:
     bad: int = 0
     stubs: int = 0
     loops: int = 0
-    risers: int = 0
+    risers: list[int] = field(default_factory=list)
     style: float = 0.0
 
 
@@ -253,7 +253,7 @@ class Router:
                 column = plan.risers[net]
                 made.uprights.append((column, self._row(plan, net, INNER), self._row(plan, net, OUTER), net))
                 inner, outer = [*inner, column], [*outer, column]
-                made.risers += 1
+                made.risers.append(net)
             made.loops += max(0, bridged[net] - 1)
             for side, columns in ((INNER, inner), (OUTER, outer)):
                 if not columns:
@@ -293,7 +293,7 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
     crossings: list[tuple[int, int]] = []
     # What is known before any two lines are compared: most plans of a search are given up by it.
     clashes = loops = 0
-    known = clash * made.bad + made.style + RISER * made.risers + STUB * made.stubs + LOOP * made.loops
+    known = clash * made.bad + made.style + RISER * len(made.risers) + STUB * made.stubs + LOOP * made.loops
     limit += 1e-9
     if known > limit:
         return Faults((), made.bad, known)
@@ -336,5 +336,5 @@ def judge(made: Wiring, grid: Grid, limit: float = math.inf, clash: float = CLAS
                         clashes += 1
     lanes = sum([bool(row) for row in by_row[: grid.gear]]) + sum([bool(row) for row in by_row[grid.gear + RING_ROW + 1 :]])
     cost = clash * (clashes + made.bad) + crossing * len(crossings) + LENGTH * length + LANE * lanes + made.style
-    cost += RISER * made.risers + STUB * made.stubs + LOOP * (made.loops + loops)
+    cost += RISER * len(made.risers) + STUB * made.stubs + LOOP * (made.loops + loops)
     return Faults(tuple(crossings), clashes + made.bad, cost)

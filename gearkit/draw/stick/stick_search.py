@@ -316,14 +316,19 @@ def _polished(router: Router, plan: Plan, cost: float) -> Plan:
     changes = _single_changes(router)
     while True:
         before = cost
-        # Without a riser in use it is all the same where risers would stand.
-        useful = [change for change in changes if change[0] != "riser"] if not router.wire(plan).risers else changes
+        # Where the riser of a shaft would stand is all the same while it has none in use.
+        risers = router.wire(plan).risers
+        useful = changes if risers else [change for change in changes if change[0] != "riser"]
         for part, index, value in useful:
+            if part == "riser" and index not in risers:
+                continue
             trial = plan.copy()
             _apply(router.grid, trial, part, index, value)
+            if trial == plan:
+                continue
             trial_cost = _cost(router, trial, cost)
             if trial_cost < cost - 1e-9:
-                plan, cost = trial, trial_cost
+                plan, cost, risers = trial, trial_cost, router.wire(trial).risers
         if cost >= before - 1e-9:
             return plan
 
