@@ -68,6 +68,7 @@ def many_layouts() -> tuple[Layout, ...]:
     return (*sound, *(wild_layout(seed) for seed in range(16)))
 
 
+@cache
 def two_in_one_layouts() -> list[Layout]:
     """Return random layouts in which a single and a double set have one carrier and one ring, beside other sets."""
     found: list[Layout] = []
