@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gearkit.text import latex
-from gearkit.text.latex import NotMathsError
+from gearkit.text.latex import AsRead, NotMathsError
 
 # Signs that the notation reads as they stand; all others are set between quotation marks.
 _PLAIN_SIGNS = frozenset("+−=<>·×÷±≤≥≠≈→⇒∞°…!")
@@ -94,26 +94,11 @@ class _Set:
         return f"sqrt({inside})"
 
 
-class _Words:
+class _Words(AsRead):
     """A formula as it is read aloud from a line of text."""
 
     def row(self, pieces: Sequence[str]) -> str:
         return " ".join(piece for piece in pieces if piece)
-
-    def group(self, row: str) -> str:
-        return row
-
-    def number(self, digits: str) -> str:
-        return digits
-
-    def letter(self, letter: str) -> str:
-        return letter
-
-    def words(self, words: str) -> str:
-        return words
-
-    def sign(self, sign: str) -> str:
-        return sign
 
     def scripts(self, base: str, below: str, above: str) -> str:
         power = f" to the power of {above}" if above else ""

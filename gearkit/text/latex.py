@@ -115,6 +115,30 @@ class Notation(Protocol):
         """
 
 
+class AsRead:
+    """What notations have in common that write single pieces as they are read, and differ in how they put them together."""
+
+    def group(self, row: str) -> str:
+        """A row that stands for one piece."""
+        return row
+
+    def number(self, digits: str) -> str:
+        """A number."""
+        return digits
+
+    def letter(self, letter: str) -> str:
+        """A letter that stands for a value."""
+        return letter
+
+    def words(self, words: str) -> str:
+        """Words inside a formula."""
+        return words
+
+    def sign(self, sign: str) -> str:
+        """A sign."""
+        return sign
+
+
 def read(text: str, notation: Notation) -> str:
     """Return a LaTeX formula in another notation.
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from gearkit.text import latex
-from gearkit.text.latex import NotMathsError
+from gearkit.text.latex import AsRead, NotMathsError
 
 # Signs between two terms have a blank on either side; the others stand close.
 _SPACED = frozenset("+−=<>·×÷±≤≥≠≈→⇒:")
@@ -29,7 +29,7 @@ def from_latex(text: str) -> str:
         return text
 
 
-class _Typed:
+class _Typed(AsRead):
     """A formula on one line, piece by piece."""
 
     def row(self, pieces: Sequence[str]) -> str:
@@ -42,21 +42,6 @@ class _Typed:
             else:
                 row += piece
         return row
-
-    def group(self, row: str) -> str:
-        return row
-
-    def number(self, digits: str) -> str:
-        return digits
-
-    def letter(self, letter: str) -> str:
-        return letter
-
-    def words(self, words: str) -> str:
-        return words
-
-    def sign(self, sign: str) -> str:
-        return sign
 
     def scripts(self, base: str, below: str, above: str) -> str:
         return base + (f"_{_bracketed(_as_word(below))}" if below else "") + (f"^{_bracketed(above)}" if above else "")
