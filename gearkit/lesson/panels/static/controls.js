@@ -7,7 +7,9 @@ import { say } from "./words.js";
 export function sliderWithBox(options, onChange) {
   const { id, label, unit, min, max, step = 1 } = options;
   const slider = guardKeys(html("input", { type: "range", id: `${id}-slider`, min, max, step, "aria-label": label }));
-  const box = guardKeys(html("input", { type: "number", id: `${id}-box`, min, max, step, inputmode: "numeric" }));
+  // Some phones offer no sign on their keys for digits, and no point on those for whole numbers.
+  const inputmode = min < 0 ? "text" : Number.isInteger(Number(step)) ? "numeric" : "decimal";
+  const box = guardKeys(html("input", { type: "number", id: `${id}-box`, min, max, step, inputmode }));
   const row = html("div", { class: "gk-slider" },
     html("label", { for: `${id}-box` }, label, unit ? html("span", { class: "gk-unit" }, ` ${say(unit)}`) : null), slider, box);
   let value = options.value;
