@@ -24,7 +24,7 @@ from tests.hostile.watching import Watch
 from tests.support.amounts import amount
 
 SIZE = 8
-POINTS = amount(200, 25)
+POINTS = amount(200, 12)
 POINTS_WITH_WORKERS = amount(12, 2)
 # The command as it runs where no layer can be built.
 WALL_LESS = (

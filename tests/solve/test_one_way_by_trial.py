@@ -53,5 +53,5 @@ def test_two_hundred_random_layouts_are_judged_as_trial_judges_them() -> None:
 @pytest.mark.slow
 def test_three_thousand_random_layouts_are_judged_as_trial_judges_them() -> None:
     seeded = random.Random("one-way clutches, at length")
-    for number in range(amount(3000, 200)):
+    for number in range(amount(3000, 60)):
         assert disagreements(one_way_layout(f"at length/{number}"), seeded, Counter()) == []
