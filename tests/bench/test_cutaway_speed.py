@@ -21,7 +21,8 @@ from tests.support import chromium
 from tests.support.amounts import amount
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser, pytest.mark.slow]
-LAYOUTS = ("Q24", "Q36", "Q48", "pair_two_suns")
+# The quickest and the slowest to paint first, which the short form shows.
+LAYOUTS = ("Q24", "pair_two_suns", "Q36", "Q48")[: amount(4, 2)]
 SECONDS = amount(6, 2)
 # Every picture begins with clearing the canvas.
 COUNT = """

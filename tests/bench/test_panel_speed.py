@@ -116,17 +116,18 @@ def test_panels_appear_and_follow_beside_a_redrawn_plot(tmp_path: Path, capsys: 
         expect(page.locator("#plotted")).to_have_text("36")
         page.wait_for_timeout(1500)
         runs: dict[str, list[Any]] = {"panel": [], "plot": []}
-        for _ in range(ROUNDS):
+        for turn in range(ROUNDS):
+            if turn:
+                page.locator(".plot-slider [role=slider]").focus()
+                for _ in range(KEYS):
+                    page.keyboard.press("ArrowLeft")
+                page.wait_for_timeout(2500)
             reset(page, "Explore: one set")
             page.wait_for_timeout(400)
             runs["panel"].append(
                 follow(page, ".gk-one-set .gk-status", '.gk-one-set input[type="range"][aria-label="Sun teeth S"]')
             )
             runs["plot"].append(follow(page, "#plotted", ".plot-slider [role=slider]"))
-            page.locator(".plot-slider [role=slider]").focus()
-            for _ in range(KEYS):
-                page.keyboard.press("ArrowLeft")
-            page.wait_for_timeout(2500)
     with capsys.disabled():
         print()
         for what, milliseconds in paints.items():
