@@ -54,6 +54,7 @@ def ways_twice(placement: Placement) -> list[str]:
         joined = {(column, row + offset) for column, row, _, *two in wiring.plates if net in two for offset in (0.4, 0.6)}
         joined |= {(0, wiring.entry)} if net == nets.input else set()
         joined |= {wiring.leaving} if net == nets.output else set()
+        joined |= {(column, row) for column, row, number in wiring.aside if nets.elements[number][0] == net}
         # A member is met within the columns of its set and the rows of its gears.
         sets = [grid.middle(at) for at in range(grid.sets)]
         for (column, row), lines in spots.items():

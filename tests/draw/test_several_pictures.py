@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+import random
+import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from gearkit.cli.main import main
+from gearkit.draw.cutaway.solid_placement import kept_table
 from gearkit.draw.lever import lever_diagram
 from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import stick_diagram
-from gearkit.draw.stick.placement import place, structure_of
-from gearkit.draw.stick.stick_hung import HungKind, hung_on, wired_parts
+from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
+from gearkit.draw.stick.routing import Router
+from gearkit.draw.stick.stick_hung import HungKind, first_output, hung_on, leads_left, wired_parts
+from gearkit.draw.stick.stick_nets import nets_of
 from gearkit.solve.several.power import several_power
+from gearkit.solve.several.torques_given import torques_given
 from gearkit.train.catalogue import entries, find
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
+from tests.draw.test_placing import ways_twice
+from tests.support.amounts import amount
+from tests.support.random_drivers import random_train
 
 SEVERAL = [entry.layout for entry in entries(several=True) if not entry.layout.plain]
 
@@ -49,8 +59,6 @@ def test_a_plain_layout_is_wired_as_before() -> None:
 
 
 def test_further_outputs_and_machines_belong_to_the_structure() -> None:
-    from dataclasses import replace
-
     layout = find("power_split_one_set")
     assert [part.kind for part in hung_on(layout)] == [HungKind.MACHINE, HungKind.MACHINE]
     assert structure_of(layout) != structure_of(replace(layout, machines=layout.machines[:1], text=""))
@@ -133,11 +141,37 @@ def test_a_differential_shows_both_outputs_and_what_is_missing_is_told() -> None
     assert "right: power −0.520" in words
     for name, range_name, given, why in (
         ("power_split_one_set", "D", None, "--speed input=2000"),
-        ("bevel_differential", "locked", None, "left or right|left, right|would have to be given"),
+        ("bevel_differential", "locked", None, "that of left or right would have to be given too"),
         ("Q36", "2", {"input": 2}, "leave the speeds out"),
     ):
         with pytest.raises(UsageError, match=why):
             picture_of(find(name), "power", range_name, given=given)
+
+
+EACH_RANGE = [pytest.param(layout, item.name, id=f"{layout.file} {item.name}") for layout in SEVERAL for item in layout.ranges]
+
+
+@pytest.mark.parametrize(("layout", "range_name"), EACH_RANGE)
+def test_what_is_proposed_where_power_is_not_fixed_leads_on(layout: Layout, range_name: str) -> None:
+    def refusal(given: dict[str, Fraction] | None) -> str | None:
+        try:
+            assert picture_of(layout, "power", range_name, given=given).svg()
+        except UsageError as reason:
+            return str(reason)
+        return None
+
+    told = refusal(None)
+    if told is None:
+        return
+    given = {name: Fraction(amount) for name, amount in re.findall(r"--speed ([\w.-]+)=(-?\d+)", told)}
+    torques = {name: Fraction(amount) for name, amount in re.findall(r"--torque ([\w.-]+)=(-?\d+)", told)}
+    assert bool(given) != bool(torques), told
+    if torques:
+        assert torques_given(layout, layout.engaged_in(range_name), torques).answered
+        return
+    # Speeds that fix all may leave torques open, which is then told.
+    reason = refusal(given)
+    assert reason is None or ("--speed" not in reason and "--torque" in reason)
 
 
 def test_power_goes_through_the_converter_or_through_its_lock_up() -> None:
@@ -147,3 +181,116 @@ def test_power_goes_through_the_converter_or_through_its_lock_up() -> None:
     assert "engine and input locked up" in locked.description
     assert "input: power 1.000 comes in from outside." in through.description
     assert "Set 1: ring torque 0.688, power 0.688; carrier torque −1.000, power −1.000; sun torque 0.312" in locked.description
+
+
+def _with_outputs(layout: Layout, *names: str) -> Layout:
+    """A layout whose outputs have other names."""
+    new = dict(zip(layout.output_names, names, strict=True))
+    joins = tuple((new.get(first, first), new.get(second, second)) for first, second in layout.joins)
+    elements = tuple(
+        replace(
+            element, between=(new.get(element.between[0], element.between[0]), new.get(element.between[1], element.between[1]))
+        )
+        for element in layout.elements
+    )
+    return replace(layout, outputs=names, joins=joins, elements=elements, placement=None, text="")
+
+
+def _sides(layout: Layout, spot: Placement) -> dict[str, str]:
+    """Where every output of a drawing leaves, from its arrow head: its tip is the first corner."""
+    svg = stick_diagram.picture(layout, placement=spot).svg()
+    names = {first_output(layout): 'data-end="output"'} | {
+        name: f'data-output="{name}"' for name in layout.output_names if name != first_output(layout)
+    }
+    sides = {}
+    for name, mark in names.items():
+        group = re.search(rf"<g [^>]*{mark}[^>]*>(.*?)</g>", svg, re.DOTALL)
+        assert group is not None, name
+        tip = re.search(r'd="M([\d.]+) [\d.]+L([\d.]+) [\d.]+L[\d.]+ [\d.]+Z"', group[1])
+        assert tip is not None, name
+        x, other = map(float, tip.groups())
+        sides[name] = "left" if x < other - 10 else "right" if x > other + 10 else "up"
+    return sides
+
+
+@pytest.mark.parametrize(
+    ("file", "wanted"),
+    [
+        ("bevel_differential", {"left": "left", "right": "right"}),
+        ("electric_reduction", {"left": "left", "right": "right"}),
+        ("planetary_transfer", {"front": "left", "rear": "right"}),
+    ],
+)
+def test_the_two_outputs_of_an_axle_leave_at_their_own_sides(file: str, wanted: dict[str, str]) -> None:
+    layout = find(file)
+    for spot in (placed(layout), place(replace(layout, placement=None, text=""))):
+        assert _sides(layout, spot) == wanted
+        assert spot.faults.crossings == ()
+
+
+@pytest.mark.parametrize("names", [("rear_axle", "front-axle"), ("hinten", "vorn"), ("right_wheel", "Left-wheel")])
+def test_an_outputs_name_tells_its_side_whatever_comes_first_in_the_file(names: tuple[str, str]) -> None:
+    layout = _with_outputs(find("planetary_transfer"), *names)
+    assert first_output(layout) == names[0]
+    assert _sides(layout, place(layout)) == {names[0]: "right", names[1]: "left"}
+
+
+def test_an_output_whose_name_tells_no_side_leaves_somewhere_and_names_only_contain_words() -> None:
+    layout = _with_outputs(find("planetary_transfer"), "confronted", "pump")
+    assert not leads_left("confronted")
+    assert set(_sides(layout, place(layout))) == {"confronted", "pump"}
+
+
+def _random_trains(count: int) -> list[Layout]:
+    seeded, names = random.Random(20), [("left", "right"), ("front", "rear"), ("out0", "out1")]
+    found: list[Layout] = []
+    while len(found) < count:
+        layout, _ = random_train(seeded)
+        if len(layout.output_names) == 2 and len({layout.shaft_of(name) for name in layout.output_names} - {0}) == 2:
+            found.append(_with_outputs(layout, *names[len(found) % 3]))
+    return found
+
+
+@pytest.mark.parametrize("layout", _random_trains(amount(60, 9)), ids=lambda layout: " ".join(layout.output_names))
+def test_any_train_with_two_outputs_is_drawn_without_a_clash_and_every_output_is_reached(layout: Layout) -> None:
+    spot = place(layout, effort=0.15)
+    assert spot.faults.clashes == 0
+    assert ways_twice(spot) == []
+    for column, row, number in spot.wiring.aside:
+        net = spot.nets.elements[number][0]
+        assert any(net == other and row == at and column in (first, last) for at, first, last, other in spot.wiring.levels)
+    assert set(_sides(layout, spot)) == set(layout.output_names)
+    # What is stored comes back the same.
+    kept = replace(layout, placement=spot.table(layout))
+    again = read(kept)
+    assert again is not None
+    assert again.plan_table(kept) == spot.plan_table(layout)
+
+
+def test_two_ends_of_one_shaft_do_not_leave_in_one_place() -> None:
+    layout = find("planetary_transfer")
+    nets = nets_of(layout)
+    joined = replace(nets, elements=(*nets.elements[:-1], (nets.output, 0)))
+    spot = placed(layout)
+    plan = spot.plan.copy()
+    router = Router(joined, spot.grid)
+    plan.slots[-1], plan.ends[-1] = spot.grid.last, [0, 0]
+    together = router.wire(plan)
+    plan.slots[-1] = spot.grid.gap_columns[0]
+    apart = router.wire(plan)
+    assert (together.bad, len(together.aside)) == (1, 1)
+    assert (apart.bad, len(apart.aside)) == (0, 0)
+
+
+@pytest.mark.parametrize("slot", [0, -1])
+def test_only_a_further_output_may_be_stored_at_a_side(slot: int) -> None:
+    layout = find("planetary_transfer")
+    assert layout.placement is not None
+    column = placed(layout).grid.last if slot else 0
+    elements = [[column, 0, 0], *layout.placement["elements"][1:]]
+    assert read(replace(layout, placement={**layout.placement, "elements": elements})) is None
+
+
+def test_for_a_train_that_is_not_cut_open_no_solid_places_are_stored() -> None:
+    layout = find("electric_reduction")
+    assert kept_table(layout, searches=1) == {}

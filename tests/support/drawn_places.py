@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from gearkit.draw.stick.placement import Placement
-from gearkit.draw.stick.routing import LEFT_OUTER
 from gearkit.draw.stick.stick_geometry import measure
 from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.train.layout import Layout
@@ -48,6 +47,7 @@ def stick_places(layout: Layout, placement: Placement) -> dict[str, Any]:
         "input": None if wiring.entry is None else {"x": place.xs[0], "y": place.ys[wiring.entry]},
         "output": None if wiring.leaving is None else {
             "x": place.xs[wiring.leaving[0]], "y": place.ys[wiring.leaving[1]],
-            "side": "left" if placement.plan.exit == LEFT_OUTER else "right"},
+            "side": "left" if wiring.leaving[0] == 0 else "right"},
+        "aside": [{"output": parts[number].name, "x": place.xs[column], "y": place.ys[row]} for column, row, number in wiring.aside],
         "shafts": [list(shaft) for shaft in layout.shafts],
     }  # fmt: skip

@@ -15,7 +15,7 @@ from gearkit.draw.core.wording import shaft_words
 from gearkit.draw.cutaway.meetings import OUTSIDE, in_one_plane, knot, meetings, thirds
 from gearkit.draw.stick.placement import Placement, read, read_plan, structure_of
 from gearkit.draw.stick.routing import Router, judge
-from gearkit.draw.stick.stick_nets import Nets, nets_of
+from gearkit.draw.stick.stick_nets import STAYS, Nets, nets_of
 from gearkit.draw.stick.stick_search import found_plan, trials
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
@@ -127,10 +127,14 @@ def arrangements(layout: Layout) -> Iterator[SolidPlacement]:
 def kept_table(layout: Layout, searches: int = SEARCHES) -> dict[str, Any]:
     """Return what is stored in a layout's placement beside the stick diagram's places; nothing where these serve, or none do.
 
+    Nothing either for a train with machines, several outputs or a converter, which is not cut open so far.
+
     Args:
         layout: any layout, with its stick diagram's placement.
         searches: as in `solid_placement`.
     """
+    if not layout.plain:
+        return {}
     try:
         solid = solid_placement(layout, searches)
     except NotSolidError:
@@ -229,7 +233,9 @@ def _with_fixings(nets: Nets) -> tuple[Nets, tuple[int, ...]]:
     if len(bodies) == nets.count:
         return nets, tuple(bodies)
     wired = tuple(sorted({*nets.wired, *range(nets.count, len(bodies))}))
-    return replace(nets, members=tuple(members), elements=tuple(elements), wired=wired, count=len(bodies)), tuple(bodies)
+    leaves = (*nets.leaves, *(STAYS for _ in bodies[nets.count :]))
+    fixed = replace(nets, members=tuple(members), elements=tuple(elements), leaves=leaves, wired=wired, count=len(bodies))
+    return fixed, tuple(bodies)
 
 
 def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...], searches: int) -> str:

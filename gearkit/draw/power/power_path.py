@@ -105,6 +105,7 @@ def _places_with_torque(placement: Placement, state: DriveState) -> set[tuple[in
         places.add((nets.input, (0, wiring.entry)))
     if wiring.leaving is not None:
         places.add((nets.output, wiring.leaving))
+    places |= {(nets.elements[number][0], (column, row)) for column, row, number in wiring.aside}
     return places
 
 

@@ -169,6 +169,8 @@ def _drains(placement: Placement, layout: Layout, power: SeveralPower) -> dict[N
         take(nets.input, (0, wiring.entry), -power.ends[INPUT])
     if wiring.leaving is not None:
         take(nets.output, wiring.leaving, -power.ends[first_output(layout)])
+    for column, row, number in wiring.aside:
+        take(nets.elements[number][0], (column, row), -power.ends[hung[number - len(layout.elements)].name])
     return wanted
 
 

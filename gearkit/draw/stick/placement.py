@@ -174,7 +174,9 @@ def read_plan(table: Any, layout: Layout, nets: Nets) -> Placement:
     order = [firsts.index(name) for name in table["sets"]]
     if sorted(order) != list(range(len(firsts))) or len(slots) != len(nets.elements):
         raise ValueError("not this layout's sets and elements")
-    if set(slots) - set(grid.gap_columns) or any(side not in (0, 1) for pair in ends for side in pair):
+    columns = Router(nets, grid).columns
+    off = any(slot not in able for slot, able in zip(slots, columns, strict=True))
+    if off or any(side not in (0, 1) for pair in ends for side in pair):
         raise ValueError("an element off the grid")
     ports = [int(port) for port in table["ports"]]
     if any(port < 0 for port in ports) or table["output"] not in EXIT_COST:

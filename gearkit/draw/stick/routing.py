@@ -11,7 +11,19 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from gearkit.draw.stick.stick_nets import INNER, MIDDLE, OUTER, RING_ROW, SET_COLUMNS, SUN_ROW, Nets, Port, ports_of
+from gearkit.draw.stick.stick_nets import (
+    INNER,
+    MIDDLE,
+    OUTER,
+    RING_ROW,
+    SET_COLUMNS,
+    STAYS,
+    SUN_ROW,
+    TO_LEFT,
+    Nets,
+    Port,
+    ports_of,
+)
 from gearkit.words.terms import MEMBERS, PinionKind
 
 # What a plan costs, for every use: paper may let a line pass under another, solid bodies cannot, so a crossing is dear. With
@@ -22,6 +34,8 @@ LENGTH, LANE, RISER, STUB, LOOP = 0.12, 0.4, 1.0, 3.0, 3.0
 TURNED_PAIR = 0.7
 RIGHT_INNER, RIGHT_OUTER, LEFT_OUTER = 0, 1, 2
 EXIT_COST = {RIGHT_INNER: 0.0, RIGHT_OUTER: 1.0, LEFT_OUTER: 6.0}
+# A further output leaves at the side that its name tells, else through the housing, at worst at the other side.
+THROUGH_HOUSING, WRONG_SIDE = 4.0, 8.0
 
 # Plates sit between two rows; the uprights to them end this far above the lower row.
 BELOW_PLATES, ABOVE_PLATES = 0.4, 0.6
@@ -83,7 +97,7 @@ class Plan:
         ports: for every member, the number of its port.
         lanes: for every net, its inner and its outer lane, counted from the axis.
         risers: for every net, the column where its lanes are joined if nothing else joins them.
-        slots: for every element, its column.
+        slots: for every element, its column; the first or the last column where a further output leaves at a side.
         ends: for every element, whether its first and second end sit on the inner or outer lane.
         exit: where the output leaves.
     """
@@ -115,6 +129,7 @@ class Wiring:
         plates: clutches and brakes.
         entry: lane row where the input comes in, None where the input is on the housing.
         leaving: column and row where the output leaves, None as above.
+        aside: column, row and element of every further output that leaves at a side.
         bad: links to a neighbour that is none, and lanes that would run into each other.
         stubs: legs that lead nowhere.
         loops: ways between the two lanes of a shaft beyond the one that it needs.
@@ -127,6 +142,7 @@ class Wiring:
     plates: list[Plates] = field(default_factory=list)
     entry: int | None = None
     leaving: tuple[int, int] | None = None
+    aside: list[tuple[int, int, int]] = field(default_factory=list)
     bad: int = 0
     stubs: int = 0
     loops: int = 0
@@ -144,6 +160,8 @@ class Router:
 
     def __init__(self, nets: Nets, grid: Grid) -> None:
         self.nets, self.grid = nets, grid
+        # The columns that every element can take, from left to right.
+        self.columns = [grid.gap_columns if leaves == STAYS else (0, *grid.gap_columns, grid.last) for leaves in nets.leaves]
         pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
         self.ports: list[tuple[Port, ...]] = [
             ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
@@ -216,6 +234,8 @@ class Router:
                 first, second, a = second, first, b
             low = self._row(plan, first, a)
             joints[first][a].append(column)
+            if self.nets.leaves[number] != STAYS and self._leaves(made, number, (column, low)):
+                continue
             if second == 0:
                 top = self.grid.housing - 1
                 made.uprights.append((column, low, top + BELOW_PLATES, first))
@@ -236,6 +256,16 @@ class Router:
             made.uprights.append((column, between + ABOVE_PLATES, high, second))
             made.plates.append((column, between, number, first, second))
 
+    def _leaves(self, made: Wiring, number: int, place: tuple[int, int]) -> bool:
+        """Let a further output leave at a side, if its column is there; return whether it does."""
+        column, row = place
+        if column not in (0, self.grid.last):
+            made.style += THROUGH_HOUSING
+            return False
+        made.style += 0.0 if (column == 0) == (self.nets.leaves[number] == TO_LEFT) else WRONG_SIDE
+        made.aside.append((column, row, number))
+        return True
+
     def _ends(self, plan: Plan, made: Wiring, joints: list[_Joint]) -> None:
         if self.nets.input:
             joints[self.nets.input][INNER].append(0)
@@ -245,6 +275,10 @@ class Router:
             column = 0 if plan.exit == LEFT_OUTER else self.grid.last
             joints[self.nets.output][side].append(column)
             made.leaving = (column, self._row(plan, self.nets.output, side))
+        if made.aside:
+            places = [(0, made.entry), made.leaving, *((column, row) for column, row, _ in made.aside)]
+            # Two ends of one shaft in one place would be one arrow on top of the other.
+            made.bad += len(places) - len(set(places))
 
     def _lanes(self, plan: Plan, made: Wiring, joints: list[_Joint], bridged: list[int]) -> None:
         for net in self.nets.wired:

@@ -29,7 +29,6 @@ from gearkit.draw.core.svg import Group, Look, Picture, Text
 from gearkit.draw.power.power_path import Piece, pieces
 from gearkit.draw.stick import stick_geometry, stick_symbols
 from gearkit.draw.stick.placement import Placement, fitting
-from gearkit.draw.stick.routing import LEFT_OUTER
 from gearkit.draw.stick.stick_cards import WALL_NAME, card_height, card_width, draw_card, wall_name, wall_name_width
 from gearkit.draw.stick.stick_geometry import PLATE, SHORT, STEM, STEM_ASIDE, StickGeometry, measure
 from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, hung_on
@@ -352,13 +351,17 @@ class Body:
             stick_symbols.arrow(group, (x + 4, y), 1, self.line(nets.input))
             group.text(Text(x - 12, y + 0.36 * size, member_label(driving_end(self.layout)), size, "end", True))
         if wiring.leaving is not None:
-            group = drawn.group({"end": "output"})
-            column, row = wiring.leaving
-            sense = -1 if self.place.placement.plan.exit == LEFT_OUTER else 1
-            x, y = self.x(column), self.y(row)
-            stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(nets.output))
-            anchor = "start" if sense > 0 else "end"
-            group.text(Text(x + sense * 16, y + 0.36 * size, member_label(first_output(self.layout)), size, anchor, True))
+            self._leaving(drawn.group({"end": "output"}), wiring.leaving, nets.output, member_label(first_output(self.layout)))
+        for column, row, number in wiring.aside:
+            name = hung_on(self.layout)[number - len(self.layout.elements)].name
+            self._leaving(drawn.group({HungKind.OUTPUT.value: name}), (column, row), nets.elements[number][0], name)
+
+    def _leaving(self, group: Group, place: tuple[int, int], net: int, words: str) -> None:
+        """Draw the arrow and the name of an output that leaves at a side."""
+        sense = -1 if place[0] == 0 else 1
+        x, y, size = self.x(place[0]), self.y(place[1]), stick_geometry.CARD_TYPE * self.place.letters
+        stick_symbols.arrow(group, (x + sense * 10, y), sense, self.line(net))
+        group.text(Text(x + sense * 16, y + 0.36 * size, words, size, "start" if sense > 0 else "end", True))
 
 
 def _line_key(drawn: Picture, body: Body, top: float, right: float) -> float:

@@ -113,6 +113,7 @@ def _rows(placement: Placement, letters: float) -> tuple[dict[int, float], float
     # An upright that ends beside plates takes no row there.
     used |= {int(end) for _, low, high, _ in wiring.uprights for end in (low, high) if end == int(end)}
     used |= {row for row in (wiring.entry, wiring.leaving and wiring.leaving[1]) if row is not None}
+    used |= {row for _, row, _ in wiring.aside}
     gears = range(grid.gear, grid.gear + 3)
     inner = sorted(row for row in used if row < grid.gear)
     outer = sorted(row for row in used if row > grid.gear + 2)
@@ -163,7 +164,8 @@ def _columns(layout: Layout, placement: Placement, card_width: float, letters: f
         if placement.nets.grounded[3 * sets[0] + 1] and placement.nets.kinds[sets[0]] is not PinionKind.BEVEL:
             # The carrier's own stem to the housing stands to the right of the gears.
             need(placement.columns(place)[sets[-1]], BAR + 4, STEM + 15 + (STEM_ASIDE if len(sets) == 2 else 0))
-    ends = max(text_width(name, CARD_TYPE * letters, bold=True) for name in ("output", first_output(layout))) + 20
+    names = ("output", first_output(layout), *(parts[element].name for _, _, element in wiring.aside))
+    ends = max(text_width(name, CARD_TYPE * letters, bold=True) for name in names) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
     return _spaced(room, carded, card_width)

@@ -1,17 +1,22 @@
 """What hangs on the shafts of a stick diagram beside sets and shift elements: machines, further outputs, a converter.
 
-Each is wired like an element: a machine between its shaft and the housing, which bears its stator; a further output between
-its shaft and the outside; a converter between the engine's shaft and the input.
+Each is wired like an element: a machine between its shaft and the housing, which bears its stator; a converter between the
+engine's shaft and the input; a further output between its shaft and the outside, which it reaches at a side, inside or round
+another shaft, or through the housing.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import ENGINE, HOUSING, INPUT, OUTPUT
+
+# What outputs are called that belong to the left of a picture, in the languages of the kit.
+_LEFTWARD = {"left", "front", "links", "vorn", "vorne"}
 
 
 class HungKind(StrEnum):
@@ -60,5 +65,17 @@ def driving_end(layout: Layout) -> str:
 
 
 def first_output(layout: Layout) -> str:
-    """Return the output whose arrow leaves at the side; a single one, or the last that is declared."""
-    return OUTPUT if OUTPUT in layout.output_names else layout.output_names[-1]
+    """Return the output that leaves at the right; a single one, or the last that is declared and not called left or front."""
+    if OUTPUT in layout.output_names:
+        return OUTPUT
+    rightward = [name for name in layout.output_names if not leads_left(name)]
+    return (rightward or layout.output_names)[-1]
+
+
+def leads_left(name: str) -> bool:
+    """Return whether an output's name says that it leads to the left of the picture; a vehicle's front is drawn there.
+
+    Args:
+        name: of an output, such as "left", "front_axle" or "vorn".
+    """
+    return not _LEFTWARD.isdisjoint(re.split(r"[\W_]+", name.casefold()))

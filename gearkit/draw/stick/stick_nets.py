@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gearkit.draw.stick.stick_hung import driving_end, first_output, wired_parts
+from gearkit.draw.stick.stick_hung import Hung, HungKind, driving_end, first_output, leads_left, wired_parts
 from gearkit.train.layout import Layout
 from gearkit.words.terms import MEMBERS, PinionKind
 
@@ -22,6 +22,8 @@ SET_COLUMNS = 5
 MIDDLE = 2
 SUN_ROW, PIN_ROW, RING_ROW = 0, 1, 2
 INNER, OUTER = 0, 1
+# Whether a part has to stand between the sets, or may leave at a side and would rather leave at which.
+STAYS, TO_LEFT, TO_RIGHT = 0, 1, 2
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,7 @@ class Nets:
         members: net of every member, three a set, in the order sun, carrier, ring; -1 where nothing hangs on it.
         grounded: for every member, whether it is joined to the housing for good.
         elements: the two nets of every element, then of what else hangs on the shafts; 0 for the housing.
+        leaves: for each of these STAYS, or for a further output TO_LEFT or TO_RIGHT.
         input: net of the input.
         output: net of the output.
         wired: the shafts that need lanes: those that join two things or more.
@@ -118,6 +121,7 @@ class Nets:
     members: tuple[int, ...]
     grounded: tuple[bool, ...]
     elements: tuple[tuple[int, int], ...]
+    leaves: tuple[int, ...]
     input: int
     output: int
     wired: tuple[int, ...]
@@ -130,7 +134,16 @@ def nets_of(layout: Layout) -> Nets:
     Args:
         layout: any layout.
     """
-    elements = tuple((layout.shaft_of(part.between[0]), layout.shaft_of(part.between[1])) for part in wired_parts(layout))
+    parts = wired_parts(layout)
+    elements = tuple((layout.shaft_of(part.between[0]), layout.shaft_of(part.between[1])) for part in parts)
+    leaves = tuple(
+        STAYS
+        if not (isinstance(part, Hung) and part.kind is HungKind.OUTPUT)
+        else TO_LEFT
+        if leads_left(part.name)
+        else TO_RIGHT
+        for part in parts
+    )
     ends = (layout.shaft_of(driving_end(layout)), layout.shaft_of(first_output(layout)))
     seats = seats_of(layout)
     on = [layout.shaft_of(f"{pset.name}.{member}") for pset in layout.sets for member in MEMBERS]
@@ -143,7 +156,7 @@ def nets_of(layout: Layout) -> Nets:
     used = {net for net in (*members, *(net for pair in elements for net in pair), *ends) if net > 0}
     kinds = tuple(pset.pinions for pset in layout.sets)
     grounded = tuple(number == 0 for number in on)
-    return Nets(kinds, seats, members, grounded, elements, *ends, tuple(sorted(used)), len(layout.shafts))
+    return Nets(kinds, seats, members, grounded, elements, leaves, *ends, tuple(sorted(used)), len(layout.shafts))
 
 
 def seats_of(layout: Layout) -> tuple[tuple[int, ...], ...]:

@@ -234,7 +234,7 @@ def _start(router: Router, draw: random.Random, order: list[int]) -> Plan:
         [draw.randrange(len(ports)) for ports in router.ports],
         ([draw.randrange(grid.lanes) for _ in range(nets.count)], [draw.randrange(grid.lanes) for _ in range(nets.count)]),
         [draw.choice(gaps) for _ in range(nets.count)],
-        [draw.choice(gaps) for _ in nets.elements],
+        [draw.choice(columns) for columns in router.columns],
         [[draw.randrange(2), draw.randrange(2)] for _ in nets.elements],
     )
 
@@ -253,7 +253,7 @@ def _change(router: Router, plan: Plan, draw: random.Random) -> None:
     elif which < 0.60 and plan.slots:
         element = draw.randrange(len(plan.slots))
         if draw.random() < 0.6:
-            plan.slots[element] = draw.choice(grid.gap_columns)
+            plan.slots[element] = draw.choice(router.columns[element])
         else:
             plan.ends[element][draw.randrange(2)] ^= 1
     elif which < 0.88:
@@ -286,22 +286,25 @@ def _move_seat(grid: Grid, plan: Plan, start: int, end: int, side: int) -> None:
 
 def _shift(router: Router, plan: Plan, draw: random.Random) -> None:
     """Change something to a place nearby, or two things that belong together."""
-    grid, nets, gaps = router.grid, router.nets, router.grid.gap_columns
+    grid, nets = router.grid, router.nets
     which = draw.random()
     if which < 0.45 and plan.slots:
         element = draw.randrange(len(plan.slots))
+        columns = router.columns[element]
         if which < 0.28:
-            place = gaps.index(plan.slots[element]) + draw.choice((-2, -1, 1, 2))
-            plan.slots[element] = gaps[max(0, min(len(gaps) - 1, place))]
+            place = columns.index(plan.slots[element]) + draw.choice((-2, -1, 1, 2))
+            plan.slots[element] = columns[max(0, min(len(columns) - 1, place))]
         else:
             other = draw.randrange(len(plan.slots))
-            plan.slots[element], plan.slots[other] = plan.slots[other], plan.slots[element]
+            # Only a further output can take the place of one that leaves at a side.
+            if plan.slots[other] in columns and plan.slots[element] in router.columns[other]:
+                plan.slots[element], plan.slots[other] = plan.slots[other], plan.slots[element]
     elif which < 0.70:
         lanes, net = plan.lanes[draw.randrange(2)], draw.choice(nets.wired)
         lanes[net] = max(0, min(grid.lanes - 1, lanes[net] + draw.choice((-1, 1))))
     elif which < 0.85 and plan.slots:
         element = draw.randrange(len(plan.slots))
-        plan.slots[element] = draw.choice(gaps)
+        plan.slots[element] = draw.choice(router.columns[element])
         plan.ends[element] = [draw.randrange(2), draw.randrange(2)]
     else:
         member = draw.randrange(len(plan.ports))
@@ -339,7 +342,7 @@ def _single_changes(router: Router) -> list[tuple[str, int, int]]:
     wired_members = [member for member, net in enumerate(nets.members) if net >= 0]
     return [
         *(("port", member, port) for member in wired_members for port in range(len(router.ports[member]))),
-        *(("slot", element, slot) for element in range(len(nets.elements)) for slot in gaps),
+        *(("slot", element, slot) for element, columns in enumerate(router.columns) for slot in columns),
         *(("end", element, side) for element in range(len(nets.elements)) for side in (0, 1)),
         *(("inner", net, lane) for net in nets.wired for lane in range(grid.lanes)),
         *(("outer", net, lane) for net in nets.wired for lane in range(grid.lanes)),

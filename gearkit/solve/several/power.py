@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from gearkit.solve.loads.balance import sides_of
 from gearkit.solve.loads.power import circulating_power
+from gearkit.solve.several.speeds_given import speeds_given
 from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import listed
 from gearkit.train.layout import Layout
@@ -51,16 +52,21 @@ def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, F
     try:
         given_torques = torques_given(layout, engaged, {INPUT: 1}, speeds or None, battery_at_rest=at_rest)
     except UsageError as reason:
-        raise UsageError(f"{reason} Such as --speed input=2000 --speed output=1500.") from None
-    if given_torques.state is not LoadState.SETTLED or given_torques.speeds is None or not given_torques.power:
-        more = (
-            f"; {listed(' with '.join(names) for names in given_torques.would_do[:4])} would have to be given"
-            if given_torques.would_do
-            else ""
-        )
+        raise UsageError(f"{reason}{_more_speeds(layout, engaged, speeds, 'Such as')}") from None
+    if given_torques.missing:
+        choices = listed([" with ".join(names) for names in given_torques.would_do[:4]], "or")
+        # Asked for torques alone, a battery need not be at rest.
+        enough = torques_given(layout, engaged, {INPUT: 1}).would_do
+        amounts = zip(enough[0], (-50, 20, 10), strict=False) if enough else ()
+        more = "".join(f" --torque {name}={amount}" for name, amount in amounts)
         raise UsageError(
-            f"{layout.name}: with these speeds an input torque does not fix all power ({given_torques.state}{more}). "
-            "Ask gearkit torques, or give speeds that fix all: --speed input=2000 --speed output=1500."
+            f"{layout.name}: the input's torque alone does not fix all torques, so there is no power to draw; "
+            f"that of {choices} would have to be given too. Ask gearkit torques, such as --torque input=100{more}."
+        )
+    if given_torques.state is not LoadState.SETTLED or given_torques.speeds is None or not given_torques.power:
+        raise UsageError(
+            f"{layout.name}: the input's torque and these speeds do not fix all power ({given_torques.state})."
+            f"{_more_speeds(layout, engaged, speeds, 'Give speeds that fix all, such as')}"
         )
     unit = given_torques.power[INPUT]
     if not unit:
@@ -78,3 +84,14 @@ def several_power(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, F
     machines = {name: (shaft, ends[name]) for name, shaft in given_torques.motions.terminals.machines.items()}
     circulating, loop = circulating_power(layout, given_torques.motions.engaged, members, machines)
     return SeveralPower(given_torques, members, clutches, ends, circulating, loop)
+
+
+def _more_speeds(layout: Layout, engaged: Sequence[str], speeds: Mapping[str, Fraction | int], start: str) -> str:
+    """Speeds that fix all, as one would give them, in a sentence that starts so; "" where more would not help."""
+    given = {**speeds} or {INPUT: 2000}
+    given_speeds = speeds_given(layout, engaged, given)
+    names = given_speeds.would_do[0] if given_speeds.would_do else ()
+    if given_speeds.conflict or not (names or not speeds):
+        return ""
+    more = [f"--speed {name}={amount}" for name, amount in [*given.items(), *zip(names, (1500, 1200, 900), strict=False)]]
+    return f" {start} {' '.join(more)}."
