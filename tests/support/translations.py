@@ -35,6 +35,7 @@ SAME = {
             "Generator",
             "Minute",
             "normal",
+            "rad/s",
             "Planet",
             "{minutes} h {minutes2} min",
             "April",

@@ -170,7 +170,11 @@ def reading(layout: Layout, text: str) -> Reading:
         UsageError: not three parts, no numbers, an input that turns backward, or a range that the layout does not have.
     """
     parts = text.replace("−", "-").split(":")
-    form = say("Reading {text}: write input speed, output speed and range with colons, such as 2400:931.6:3.", text=f"{text!r}")
+    form = say(
+        "Reading {text}: write input speed, output speed and range with colons, such as {example}.",
+        text=f"{text!r}",
+        example="2400:931.6:3",
+    )
     if len(parts) != 3:
         raise UsageError(form)
     turning, driven = exact(parts[0]), exact(parts[1])
