@@ -17,6 +17,7 @@ from gearkit.draw.registry import picture_of
 from gearkit.draw.stick import stick_diagram
 from gearkit.draw.stick.placement import Placement, place, placed, read, structure_of
 from gearkit.draw.stick.routing import Router
+from gearkit.draw.stick.stick_geometry import measure
 from gearkit.draw.stick.stick_hung import HungKind, first_output, hung_on, leads_left, wired_parts
 from gearkit.draw.stick.stick_nets import nets_of
 from gearkit.solve.several.power import several_power
@@ -294,3 +295,12 @@ def test_only_a_further_output_may_be_stored_at_a_side(slot: int) -> None:
 def test_for_a_train_that_is_not_cut_open_no_solid_places_are_stored() -> None:
     layout = find("electric_reduction")
     assert kept_table(layout, searches=1) == {}
+
+
+def test_a_housing_that_nothing_reaches_stands_close_above_the_gears() -> None:
+    near, far = (
+        measure(layout, placed(layout), card_width=96.0) for layout in (find("planetary_transfer"), find("power_split_one_set"))
+    )
+    rooms = [place.gear_row(2) - place.ys[place.placement.grid.housing] for place in (near, far)]
+    assert 25 <= rooms[0] < 65
+    assert rooms[1] > rooms[0] + 30

@@ -129,8 +129,10 @@ def _rows(placement: Placement, letters: float) -> tuple[dict[int, float], float
     for row in outer:
         height += pitch
         heights[row] = height
-    heights[grid.housing] = height + (HOUSING_GAP if outer else pitch + HOUSING_GAP)
-    top = heights[grid.housing] + 12 + CHIP_HEIGHT * letters
+    # Brakes have their plates below the housing and their letters above it; where nothing reaches it, it comes close.
+    reached = any(placement.nets.grounded) or any(above == 0 for *_, above in wiring.plates)
+    heights[grid.housing] = height + (HOUSING_GAP if outer and reached else pitch + (HOUSING_GAP if reached else 0.0))
+    top = heights[grid.housing] + 12 + (CHIP_HEIGHT * letters if reached else 0.0)
     return {row: top - value for row, value in heights.items()}, top
 
 
