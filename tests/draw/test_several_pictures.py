@@ -136,6 +136,11 @@ def test_power_in_the_picture_adds_to_the_loss_of_the_gears() -> None:
     assert on_m1 == found.ends["M1"]
 
 
+def test_small_losses_are_not_rounded_away() -> None:
+    svg = picture_of(find("planetary_transfer"), "power", "open", given={"input": 2000, "front": 1900}).svg()
+    assert "efficiency of the gears 0.9997" in svg
+
+
 def test_a_differential_shows_both_outputs_and_what_is_missing_is_told() -> None:
     words = picture_of(find("bevel_differential"), "power", "open", given={"input": 200, "left": 190}).description
     assert "left: power −0.480" in words

@@ -132,7 +132,7 @@ def _card(name: str, power: SeveralPower) -> list[tuple[str, str, str]]:
 
 def _summary(power: SeveralPower) -> str:
     text = (
-        say(", efficiency of the gears {efficiency}", efficiency=decimal(power.torques.efficiency))
+        say(", efficiency of the gears {efficiency}", efficiency=decimal(power.torques.efficiency, 4))
         if power.torques.efficiency is not None
         else ""
     )
