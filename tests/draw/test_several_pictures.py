@@ -309,3 +309,13 @@ def test_a_housing_that_nothing_reaches_stands_close_above_the_gears() -> None:
     rooms = [place.gear_row(2) - place.ys[place.placement.grid.housing] for place in (near, far)]
     assert 25 <= rooms[0] < 65
     assert rooms[1] > rooms[0] + 30
+
+
+def test_a_differentials_card_says_what_its_parts_are_called_in_the_trade() -> None:
+    for svg in (
+        picture_of(find("bevel_differential"), "stick").svg(),
+        picture_of(find("bevel_differential"), "stick", "open").svg(),
+    ):
+        assert svg.count(": side gear</text>") == 2
+        assert ">carrier: case</text>" in svg
+    assert "side gear" not in picture_of(find("planetary_transfer"), "stick").svg()

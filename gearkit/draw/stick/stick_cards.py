@@ -122,6 +122,9 @@ def _width(layout: Layout, state: DriveState | None, pset: PlanetarySet) -> floa
 
 
 def _counted(pset: PlanetarySet, member: str) -> str:
+    if pset.pinions is PinionKind.BEVEL:
+        # What a differential's parts are called in the trade, beside the names that the kit counts them by.
+        return say("{member}: case", member=member) if member == "carrier" else say("{member}: side gear", member=member)
     # A colon keeps the tooth count from being read as the set's number: its sun is "sun 1".
     teeth = _teeth(pset, member)
     if teeth.isdigit():
