@@ -6,11 +6,11 @@ numbers, worked out once per range.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
-from itertools import pairwise
 from typing import Any
 
 from gearkit.solve.enumeration import all_combinations
@@ -178,15 +178,19 @@ def ratio_of(layout: Layout, engaged: Sequence[str], mobility: Mobility) -> Rati
 
 
 def symbol_suffixes(layout: Layout) -> dict[str, str]:
-    """Return the number behind S and R for each set: its own digits where those are unique, else its place.
+    """Return the number behind S and R for each set: its own digits, for a set without any the least number that is free.
+
+    Where two sets have the same digits, each has its place.
 
     Args:
         layout: the layout.
     """
     digits = ["".join(c for c in pset.name if c.isdigit()) for pset in layout.sets]
-    if len(set(digits)) < len(digits) or "" in digits:
+    own = [number for number in digits if number]
+    if len(set(own)) < len(own):
         digits = [str(number) for number in range(1, len(layout.sets) + 1)]
-    return {pset.name: suffix for pset, suffix in zip(layout.sets, digits, strict=True)}
+    free = (str(number) for number in itertools.count(1) if str(number) not in own)
+    return {pset.name: suffix or next(free) for pset, suffix in zip(layout.sets, digits, strict=True)}
 
 
 def tooth_symbols(layout: Layout) -> dict[str, tuple[tuple[int, Product], tuple[int, Product]]]:
@@ -301,7 +305,7 @@ def chart(layout: Layout) -> RatioChart:
 def _chart(layout: Layout) -> RatioChart:
     rows = [_row(item.name, item.engaged, in_range(layout, item.name)) for item in layout.ranges]
     ladder = [row.ratio.exact for row in _forward(rows) if row.ratio]
-    below = dict(pairwise(ladder))
+    below = dict(itertools.pairwise(ladder))
     stepped = tuple(
         replace(row, step=row.ratio.exact / below[row.ratio.exact]) if row.ratio and row.ratio.exact in below else row
         for row in rows

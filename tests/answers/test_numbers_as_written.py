@@ -28,6 +28,10 @@ TEETH = NumberChecker(Fraction(9), AnswerKind.INTEGER)
     [
         (RATIO, "24/7 = 3.43"),
         (RATIO, "24/7 = 3.4"),
+        (RATIO, "ratio 3.43"),
+        (RATIO, "the ratio 24/7"),
+        (SPEED, "speed −552 rpm"),
+        (SPEED, "-552 min-1"),
         (RATIO, "i = 24/7 = 3.43"),
         (RATIO, "1 + R/S = 96/28 = 3.43"),
         (RATIO, "3.43 = 24/7"),

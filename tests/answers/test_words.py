@@ -144,3 +144,32 @@ def test_a_choice_is_right_or_not() -> None:
     assert checker.judge(checker.read("R")).right
     assert checker.judge(checker.read("sun")).share == 0
     assert checker.agrees(checker.read("S"), "sun")
+
+
+WAYS = Choices(("forward", "reverse", "standing still"))
+DRIVES = Choices(("reduction", "direct drive", "overdrive", "reverse"))
+
+
+@pytest.mark.parametrize(
+    ("choices", "texts", "option"),
+    [
+        (WAYS, ("fwd", "same way as the input", "same direction", "in the same direction as the input", "+"), "forward"),
+        (WAYS, ("rev", "opposite", "opposite to the input", "against the input", "-", "−", "it is in reverse"), "reverse"),
+        (
+            WAYS,
+            ("stands still", "it stands still", "not moving", "does not turn", "stop", "held", "0", "zero"),
+            "standing still",
+        ),
+        (DRIVES, ("reduce", "underdrive", "red."), "reduction"),
+        (DRIVES, ("direct", "1:1", "1 to 1"), "direct drive"),
+        (DRIVES, ("OD", "over drive", "step-up"), "overdrive"),
+    ],
+)
+def test_what_the_trade_says_for_a_way_or_a_drive_is_read(choices: Choices, texts: tuple[str, ...], option: str) -> None:
+    assert {text: choices.find(text) for text in texts} == dict.fromkeys(texts, option)
+
+
+@pytest.mark.parametrize("text", ["clockwise", "+-", "moving", "not forward"])
+def test_a_word_that_is_no_way_as_the_input_turns_is_asked_for_again(text: str) -> None:
+    with pytest.raises(AnswerError, match="Choose from: forward, reverse, standing still"):
+        WAYS.find(text)

@@ -17,7 +17,7 @@ from gearkit.answers.item import AnswerKind, Item
 from gearkit.answers.layouts.family import Ask, Case, Family
 from gearkit.answers.layouts.train import Drive, Train
 from gearkit.answers.reasoning import layout_problems, lessons, questions, ratio_problem, reasons, sketches
-from gearkit.answers.reasoning.layout_rows import Row, numbered
+from gearkit.answers.reasoning.layout_rows import Row
 from gearkit.answers.reasoning.layout_rows import Train as RangesOf
 from gearkit.answers.reasoning.worked import Problem, differs
 from gearkit.answers.rules.built_item import BuiltItem
@@ -47,12 +47,12 @@ def _rows(train: Train) -> tuple[Row, ...]:
 
 
 def _ranges_of(ask: Ask) -> RangesOf:
-    return RangesOf(numbered(ask.train.layout), _rows(ask.train), _like(ask.own))
+    return RangesOf(ask.train.layout, _rows(ask.train), _like(ask.own))
 
 
 @lru_cache(maxsize=32)
 def _like(own: Train) -> Layout:
-    return numbered(own.layout)
+    return own.layout
 
 
 def _row(train: RangesOf, name: str) -> Row:
@@ -93,7 +93,7 @@ def _everything_of(train: Train, row: Drive) -> frozenset[str]:
 
 
 def _ratio_cases(rule: str, train: Train) -> Iterator[Case]:
-    item, like = _OF_ITEM[rule, "ratio set by set"], numbered(train.layout)
+    item, like = _OF_ITEM[rule, "ratio set by set"], train.layout
     count = 0
     for row, drive in zip(_rows(train), train.drives, strict=True):
         problem = ratio_problem.ratio_set_by_set(like, row) if drive in train.distinct else None

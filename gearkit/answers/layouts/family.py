@@ -19,6 +19,7 @@ from gearkit.answers.kinds.numbers import NumberChecker
 from gearkit.answers.kinds.words import ChoiceChecker, SeveralChecker
 from gearkit.answers.layouts.own_teeth import AS_GIVEN
 from gearkit.answers.layouts.train import Train, train_of
+from gearkit.answers.layouts.words import earlier_words
 from gearkit.answers.layouts.wrong import MOST_FORMS, Wrong
 from gearkit.answers.rules.built_item import BuiltItem, DrawnValues
 from gearkit.train import catalogue
@@ -254,7 +255,7 @@ def choice(
         words: what stands in the question's blanks.
         label: what stands beside the box.
     """
-    choices = Choices(tuple(options), aliases=aliases or {})
+    choices = _choices(ask, options, aliases)
     forms = tuple(WrongForm(code, {ONE_PART: option}, text) for code, option, text in wrong if option != right)
     part = Part(ONE_PART, label, ask.item.kind.of_each_part, "", choices.options, Fraction(ask.item.marks))
     return BuiltItem((part,), Key({ONE_PART: ChoiceChecker(choices, right)}, forms), words or {})
@@ -284,7 +285,7 @@ def several(
         if frozenset(options_) != wanted
     )
     part = Part(ONE_PART, "", AnswerKind.MULTIPLE_CHOICE, "", tuple(options), Fraction(ask.item.marks))
-    return BuiltItem((part,), Key({ONE_PART: SeveralChecker(Choices(tuple(options)), (wanted,))}, forms), words or {})
+    return BuiltItem((part,), Key({ONE_PART: SeveralChecker(_choices(ask, options), (wanted,))}, forms), words or {})
 
 
 def grid(
@@ -304,11 +305,18 @@ def grid(
         forms: named mistakes.
         aliases: other words for an option.
     """
-    choices = Choices(tuple(options), aliases=aliases or {})
+    choices = _choices(ask, options, aliases)
     marks = Fraction(ask.item.marks, len(rows))
     parts = tuple(Part(name, label, ask.item.kind.of_each_part, "", choices.options, marks) for name, label, _ in rows)
     checkers: dict[str, Checker] = {name: ChoiceChecker(choices, right) for name, _, right in rows}
     return BuiltItem(parts, Key(checkers, tuple(forms)))
+
+
+def _choices(ask: Ask, options: Sequence[str], aliases: Mapping[str, str] | None = None) -> Choices:
+    """The options with their other words; a set with a name was told by its number in copies of earlier versions."""
+    earlier = {earlier_words(ask.train.layout, option): option for option in options}
+    others = {told: option for told, option in earlier.items() if told not in options}
+    return Choices(tuple(options), aliases={**others, **(aliases or {})})
 
 
 def part_name(start: str, name: str, place: int) -> str:

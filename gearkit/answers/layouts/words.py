@@ -8,13 +8,14 @@ from gearkit.answers.draw_numbers.pool import Teeth
 from gearkit.answers.layouts.own_teeth import AS_GIVEN, layout_in, with_teeth
 from gearkit.answers.layouts.train import Drive, Train, train_of
 from gearkit.solve import ratios
+from gearkit.text import phrases
 from gearkit.text.markdown import as_words
-from gearkit.text.phrases import capital, decimal, listed
+from gearkit.text.phrases import capital, decimal, listed, member_label
 from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import kept_for_each_language, later, say
-from gearkit.words.terms import HOUSING, INPUT, RESERVED_SHAFTS, ElementKind, FreeDirection, PinionKind
+from gearkit.words.terms import HOUSING, INPUT, MEMBERS, RESERVED_SHAFTS, ElementKind, FreeDirection, PinionKind
 
 _KINDS = {
     PinionKind.SINGLE: "",
@@ -29,26 +30,36 @@ CHART_WITH_RATIOS, PLAIN = later("the application chart with ratios"), later("th
 
 
 def member(layout: Layout, name: str) -> str:
-    """Return a member as learners say it: "sun 1", "carrier 2", "the input".
+    """Return a member as learners say it, and as the drawing has it: "sun 1", "rear carrier", "the input".
 
     Args:
         layout: the layout.
         name: such as "P1.sun", "input" or "housing".
     """
-    if name in RESERVED_SHAFTS:
-        return say("the {name}", name=name)
-    pset, _, part = name.partition(".")
-    return say("{member} {number}", member=part, number=_suffixes(layout)[pset])
+    return say("the {name}", name=name) if name in RESERVED_SHAFTS else member_label(name)
+
+
+def earlier_words(layout: Layout, text: str) -> str:
+    """Return a text with the members as copies have them that were handed out before a set with a name kept it.
+
+    Args:
+        layout: the layout.
+        text: such as an option, "rear sun".
+    """
+    for name, number in _suffixes(layout).items():
+        for part in MEMBERS:
+            text = text.replace(member_label(f"{name}.{part}"), member_label(f"{number}.{part}"))
+    return text
 
 
 def set_words(layout: Layout, name: str) -> str:
-    """Return a set as learners say it: "set 2".
+    """Return a set as learners say it, and as the drawing has it: "set 2", "rear set".
 
     Args:
         layout: the layout.
         name: its name, such as "P2".
     """
-    return say("set {number}", number=set_number(layout, name))
+    return phrases.set_words(layout.set_named(name).name)
 
 
 def set_number(layout: Layout, name: str) -> str:

@@ -13,7 +13,7 @@ _NAMED = r"(?:answer|result|ratio|speed|torque|value|efficiency|step|spread)"
 _SENTENCE = r"(?!(?:\w+\s+){0,8}(?:not|no|if|never)\b)(?:[A-Za-z]\w*\s+){1,8}is\s+(?!not\b)"
 _AHEAD = re.compile(
     r"\s*(?:[≈~]|(?:about|approx(?:imately)?|around|roughly|nearly|circa|ca)(?![A-Za-z0-9_])\.?[\s:]*(?=\S)"
-    rf"|(?:the\s+)?(?:\w+\s+)?{_NAMED}\s*:(?!\s*1\s*$)|it['’]s\s+|{_SENTENCE})\s*",
+    rf"|(?:the\s+)?(?:\w+\s+)?{_NAMED}\s*:(?!\s*1\s*$)|(?:the\s+)?{_NAMED}\s+(?=[-+−]?[0-9][^=]*$)|it['’]s\s+|{_SENTENCE})\s*",
     re.IGNORECASE,
 )
 _BEHIND = re.compile(r"(?<=[ 0-9)(,])(?:approx(?:imately)?|about|roughly|or so)\.?\)?$", re.IGNORECASE)

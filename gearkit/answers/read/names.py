@@ -10,24 +10,39 @@ from functools import lru_cache
 
 from gearkit.answers.read.beside import single_spaced
 
-_AHEAD = re.compile(r"(?:(?:it|this|that|answer)\s+is|it['’]?s|that['’]s|answer|option|choice|the)\b[\s:=]*", re.IGNORECASE)
+_AHEAD = re.compile(
+    r"(?:(?:it|this|that|answer)\s+is|it['’]?s|that['’]s|answer|option|choice|the|it\s+turns|turns|turning"
+    r"|it(?=\s+(?:stands|does)\b)|in(?=\s+(?:the\s+)?same\b))\b[\s:=]*",
+    re.IGNORECASE,
+)
 _THE = re.compile(r"\bthe\b", re.IGNORECASE)
 _KINDS = r"(?:one-?\s?way\s+clutch(?:es)?|clutch(?:es)?|brakes?|elements?|members?|gears?|ranges?|shafts?|wheels?)"
 _KIND_AHEAD = re.compile(rf"{_KINDS}\s+", re.IGNORECASE)
 _KIND_BEHIND = re.compile(rf"\s+{_KINDS}$", re.IGNORECASE)
 _ROUND = " \t\n\u00a0.,;:!\"'“”„‘’()[]"
 # Words of one meaning in this trade; an option is found by any of its row.
-_SAME = (
-    ("forward", "forwards"),
-    ("reverse", "reversed", "backward", "backwards", "inreverse"),
-    ("sun", "sunwheel"),
-    ("ring", "annulus"),
-    ("carrier", "planetcarrier"),
-    ("planet", "planets", "pinion", "planetpinion"),
-    ("stopped", "still", "standingstill", "stationary", "atrest"),
-    ("yes", "true"),
-    ("no", "false"),
+_SAME = tuple(
+    tuple(row.split())
+    for row in (
+        "forward forwards fwd inforward forwarddirection samedirection sameway samedirectionasinput samewayasinput "
+        "sameasinput withinput",
+        "reverse reversed backward backwards inreverse rev reversedirection opposite oppositedirection oppositeway "
+        "oppositetoinput againstinput",
+        "sun sunwheel",
+        "ring annulus",
+        "carrier planetcarrier",
+        "planet planets pinion planetpinion",
+        "stopped still standingstill stationary atrest standsstill standstill stop held notmoving doesnotmove notturning "
+        "doesnotturn zero 0",
+        "reduction reduce reduces underdrive stepdown",
+        "overdrive od stepup",
+        "directdrive direct 11 1to1 onetoone",
+        "yes true",
+        "no false",
+    )
 )
+# The sign of a speed: positive in the input's sense.
+_SIGNS = {"+": "forward", "-": "reverse", "\u2212": "reverse", "\u2013": "reverse"}
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 _RANGES = {
     **{word: str(number) for number, word in enumerate(_ORDINALS, start=1)},
@@ -90,7 +105,7 @@ def spellings(text: str) -> tuple[str, ...]:
     names = [name]
     for pattern in (_KIND_BEHIND, _KIND_AHEAD):
         names += [shorter for longer in tuple(names) if (shorter := pattern.sub("", longer, count=1)) != longer and shorter]
-    words = [plain(spelling) for spelling in names]
+    words = [plain(_SIGNS.get(spelling, spelling)) for spelling in names]
     for word in tuple(words):
         words += [other for row in _SAME if word in row for other in row]
         words += [_RANGES[word]] if word in _RANGES else []

@@ -55,7 +55,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
         "N·m",
         Dimension.TORQUE,
         Fraction(1),
-        "N·m Nm nm N.m N*m N-m newtonmetre newtonmetres newtonmeter newtonmeters "
+        "N·m Nm nm N.m n.m N*m N-m newtonmetre newtonmetres newtonmeter newtonmeters "
         "newton-metre newton-metres newton-meter newton-meters",
     ),
     ("kN·m", Dimension.TORQUE, Fraction(1000), "kN·m kNm knm kN.m kN*m kN-m kilonewtonmetres kilonewtonmeters"),
@@ -77,7 +77,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
         "r/min",
         Dimension.SPEED,
         Fraction(1),
-        "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 /min revs/min revperminute revsperminute "
+        "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 min-1 min−1 /min revs/min revperminute revsperminute "
         "revpermin revspermin rperminute rpermin revolutions/minute revolutions/min revolutionsperminute revolutionspermin "
         "revolutionperminute turnsperminute turnspermin turns/minute turns/min rev/minute revs/minute",
     ),

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gearkit.solve import ratios
@@ -95,28 +94,3 @@ def _that_hold(layout: Layout, listed: tuple[str, ...]) -> tuple[str, ...]:
     """A range's elements as they are listed, without the one-way clutches that have nothing to hold in it."""
     state = working(layout, listed)
     return listed if state.verdict is not Verdict.RANGE else tuple(name for name in listed if name in state.engaged)
-
-
-def numbered(layout: Layout) -> Layout:
-    """Return a layout with its sets named P1, P2 and so on by the numbers behind their letters, as learners are told them.
-
-    Args:
-        layout: any layout.
-    """
-    names = {name: f"P{suffix}" for name, suffix in ratios.symbol_suffixes(layout).items()}
-    if all(name == new for name, new in names.items()):
-        return layout
-    return replace(
-        layout,
-        sets=tuple(replace(pset, name=names[pset.name]) for pset in layout.sets),
-        joins=tuple(tuple(_renamed(member, names) for member in join) for join in layout.joins),
-        elements=tuple(
-            replace(element, between=(_renamed(element.between[0], names), _renamed(element.between[1], names)))
-            for element in layout.elements
-        ),
-    )
-
-
-def _renamed(member: str, names: Mapping[str, str]) -> str:
-    pset, dot, part = member.partition(".")
-    return f"{names[pset]}.{part}" if dot else member

@@ -18,7 +18,7 @@ from gearkit.answers.reasoning.worked import (
 from gearkit.explain.chain import SetMove, derive
 from gearkit.explain.formulas.forms import member_weights
 from gearkit.explain.shafts import Merged
-from gearkit.text.phrases import listed, member_words, sentence
+from gearkit.text.phrases import listed, member_words, sentence, set_words, sets_words
 from gearkit.train.layout import Layout
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.say import say, say_n
@@ -96,12 +96,8 @@ def ratio_set_by_set(layout: Layout, row: Row) -> Problem | None:
 
 
 def _double(sets: Sequence[PlanetarySet]) -> str:
-    names = [pset.name.removeprefix("P") for pset in sets if pset.pinions is PinionKind.DOUBLE]
-    return (
-        (" " + say("(a minus in front of every $R$ in set {names}, which has double pinions)", names=listed(names)))
-        if names
-        else ""
-    )
+    double = [pset.name for pset in sets if pset.pinions is PinionKind.DOUBLE]
+    return " " + say("(a minus in front of every $R$ in {sets}: double pinions)", sets=sets_words(double)) if double else ""
 
 
 def _with(merged: Merged, root: str, end: str) -> list[str]:
@@ -110,7 +106,6 @@ def _with(merged: Merged, root: str, end: str) -> list[str]:
 
 def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
     weights, roots = member_weights(pset), merged.roots(move.set_name)
-    number = move.set_name.removeprefix("P")
     sun, ring = abs(weights["sun"]), abs(weights["ring"])
     others = [member for member in MEMBERS if member != move.member]
     mates = listed(_with(merged, move.root, f"{move.set_name}.{move.member}"))
@@ -126,8 +121,8 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
             also = say(", and {mates} with it", mates=mates) if mates else ""
             return (
                 say(
-                    "set {number}: {left} = {product}, so {value} makes {told} turns{also}",
-                    number=number,
+                    "{set_name}: {left} = {product}, so {value} makes {told} turns{also}",
+                    set_name=set_words(move.set_name),
                     left=left,
                     product=product(str(c), shown["carrier"]),
                     value=member_words(f"{move.set_name}.{move.member}"),
@@ -154,7 +149,11 @@ def _set_stage(merged: Merged, move: SetMove, pset: PlanetarySet) -> Stage:
     needs = tuple(dict.fromkeys(roots[member] for member in others))
     return Stage(
         move.root,
-        say("the speed of {value}, from set {number}", value=member_words(f"{move.set_name}.{move.member}"), number=number),
+        say(
+            "the speed of {value}, from {set_name}",
+            value=member_words(f"{move.set_name}.{move.member}"),
+            set_name=set_words(move.set_name),
+        ),
         working(sun, sign * ring, sun + sign * ring),
         wrong,
         needs,

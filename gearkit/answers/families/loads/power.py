@@ -35,8 +35,8 @@ def _rollings(train: Train) -> Iterator[Case]:
                 hard,
                 (
                     say(
-                        "It is the sun's torque times the sun's speed as seen from carrier {number}.",
-                        number=words.set_number(train.layout, name),
+                        "It is the sun's torque times the sun's speed as seen from {carrier}.",
+                        carrier=words.member(train.layout, f"{name}.carrier"),
                     ),
                     say("Find the speeds of sun and carrier for an input speed of 1."),
                     say("Find the sun's torque for an input torque of 1, then multiply."),
