@@ -21,8 +21,8 @@ from gearkit.solve.exact.formula import Quotient
 from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.ranges import driving_choice
 from gearkit.solve.several.relation import Relation, relation
-from gearkit.solve.several.speeds_given import speeds_with_motions
-from gearkit.text.phrases import MINUS, capital, count_words, decimal, listed, member_words
+from gearkit.solve.several.speeds_given import speeds_with_motions, straight_ahead
+from gearkit.text.phrases import MINUS, capital, count_words, decimal, exact_words, listed, member_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say, say_n
@@ -255,6 +255,9 @@ class _Teller:
                 words = say("{outputs} cannot turn: {verdict}.", outputs=capital(outputs), verdict=left_free.verdict)
             case _:
                 words = say("Nothing at the ends can turn: {verdict}.", verdict=left_free.verdict)
+        alike = straight_ahead(left_free)
+        if alike is not None and left_free.ratio is None:
+            words += " " + say("Straight ahead, with all outputs at one speed, the ratio is {ratio}.", ratio=exact_words(alike))
         return Step(StoryPart.VERDICT, words)
 
     def torques(self) -> list[Step]:

@@ -26,6 +26,21 @@ def test_ratios_tell_outputs_relations_and_how_many_torques_to_give(capsys: pyte
     assert electric["verdict"] == "input locked"
 
 
+def test_straight_ahead_a_train_that_splits_torque_has_a_ratio(capsys: pytest.CaptureFixture[str]) -> None:
+    (reduction,) = data(capsys, "ratios", "electric_reduction")["ranges"]
+    # 1 + 44·86/(22·20) by hand.
+    assert reduction["straight_ahead"] == {"exact": "48/5", "decimal": 9.6}
+    assert main(["ratios", "electric_reduction"]) == 0
+    assert "straight ahead, with all outputs at one speed: ratio 48/5 = 9.6" in capsys.readouterr().out
+    assert main(["explain", "electric_reduction", "D"]) == 0
+    assert "Straight ahead, with all outputs at one speed, the ratio is 48/5 = 9.6." in " ".join(
+        capsys.readouterr().out.split()
+    )
+    open_, locked = data(capsys, "ratios", "bevel_differential")["ranges"]
+    assert (open_["straight_ahead"]["exact"], locked["straight_ahead"]["exact"]) == ("1", "1")
+    assert data(capsys, "ratios", "power_split_one_set")["ranges"][0]["straight_ahead"] == {"exact": None, "decimal": None}
+
+
 def test_a_layout_with_one_input_and_one_output_has_no_new_field(capsys: pytest.CaptureFixture[str]) -> None:
     assert set(data(capsys, "speeds", "Q36", "2")) == SPEED_KEYS
     assert set(data(capsys, "ratios", "Q36")["ranges"][0]) == {

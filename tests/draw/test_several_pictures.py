@@ -241,6 +241,64 @@ def test_an_outputs_name_tells_its_side_whatever_comes_first_in_the_file(names: 
     assert _sides(layout, place(layout)) == {names[0]: "right", names[1]: "left"}
 
 
+@pytest.mark.parametrize(
+    ("name", "left"),
+    [
+        ("front_right", True),
+        ("rear_left", False),
+        ("rear_right", False),
+        ("left", True),
+        ("hinten-links", False),
+        ("aleft", False),
+    ],
+)
+def test_front_and_rear_count_before_left_and_right(name: str, left: bool) -> None:
+    assert leads_left(name) == left
+
+
+AXLE_OF_TWO_RANGES = """
+format = 1
+name = "Electric axle of two ranges"
+outputs = ["left", "right"]
+joins = [["input", "P1.sun"], ["P1.carrier", "P2.ring"], ["P1.ring", "housing"], ["P2.carrier", "D.carrier"], ["D.sun", "left"], ["D.ring", "right"]]
+[source]
+kind = "own"
+citation = "invented for this test"
+[[machine]]
+name = "M1"
+shaft = "input"
+[[set]]
+name = "P1"
+pinions = "single"
+sun = 24
+ring = 72
+[[set]]
+name = "P2"
+pinions = "single"
+sun = 30
+ring = 66
+[[set]]
+name = "D"
+pinions = "bevel"
+[[element]]
+name = "A"
+kind = "brake"
+between = ["P2.sun", "housing"]
+[[element]]
+name = "K"
+kind = "clutch"
+between = ["P2.sun", "P2.ring"]
+"""
+
+
+def test_an_axle_shaft_goes_through_all_that_is_hollow(tmp_path: Path) -> None:
+    (tmp_path / "axle.toml").write_text(AXLE_OF_TWO_RANGES)
+    layout = find(str(tmp_path / "axle.toml"))
+    spot = place(layout)
+    assert spot.faults.crossings == ()
+    assert _sides(layout, spot) == {"left": "left", "right": "right"}
+
+
 def test_an_output_whose_name_tells_no_side_leaves_somewhere_and_names_only_contain_words() -> None:
     layout = _with_outputs(find("planetary_transfer"), "confronted", "pump")
     assert not leads_left("confronted")

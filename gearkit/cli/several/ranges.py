@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from gearkit.cli.command import exactly, shown, table
+from gearkit.cli.command import exact_and_decimal, exactly, shown, table
 from gearkit.solve.several.motions import Motions
 from gearkit.solve.several.ranges import RangeMotions, every_combination, formulas, ranges
 from gearkit.solve.several.relation import relation, sum_text
+from gearkit.solve.several.speeds_given import straight_ahead
+from gearkit.text.phrases import exact_words
 from gearkit.train.drivers import several_words
 from gearkit.train.layout import Layout
 from gearkit.words.terms import TrainVerdict
@@ -39,13 +41,10 @@ def range_json(rows: Sequence[RangeMotions]) -> list[dict[str, Any]]:
             "engaged": list(row.engaged),
             "verdict": row.motions.verdict.value,
             "redundant": row.motions.redundant,
-            "ratio": {
-                "exact": str(row.motions.ratio) if row.motions.ratio is not None else None,
-                "decimal": float(row.motions.ratio) if row.motions.ratio is not None else None,
-                "formula": _ratio_formula(row.motions),
-            },
+            "ratio": {**exact_and_decimal(row.motions.ratio), "formula": _ratio_formula(row.motions)},
             "step": steps.get(number),
             "one_way_note": None,
+            "straight_ahead": exact_and_decimal(straight_ahead(row.motions)),
             "outputs": {name: verdict.value for name, verdict in row.motions.outputs.items()},
             "relations": [dict(terms) for terms in row.motions.relations],
             "formulas": [formula.text() for formula in formulas(row.motions).values()],
@@ -132,6 +131,9 @@ def _print_one(row: RangeMotions, symbols: bool) -> None:
         print("  " + "; ".join(f"{name}: {verdict}" for name, verdict in left_free.outputs.items()))
     for relation_ in left_free.relations:
         print("  " + relation_line(relation_))
+    alike = straight_ahead(left_free)
+    if alike is not None and left_free.ratio is None:
+        print(f"  straight ahead, with all outputs at one speed: ratio {exact_words(alike)}")
     if symbols:
         told = set()
         for name, formula in formulas(left_free).items():

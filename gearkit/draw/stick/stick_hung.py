@@ -15,8 +15,8 @@ from gearkit.train.elements import Element
 from gearkit.train.layout import Layout
 from gearkit.words.terms import ENGINE, HOUSING, INPUT, OUTPUT
 
-# What outputs are called that belong to the left of a picture, in the languages of the kit.
-_LEFTWARD = {"left", "front", "links", "vorn", "vorne"}
+# What outputs are called by their place in the vehicle, in the languages of the kit.
+_FRONT, _REAR, _LEFT = {"front", "vorn", "vorne"}, {"rear", "back", "hinten"}, {"left", "links"}
 
 
 class HungKind(StrEnum):
@@ -76,6 +76,7 @@ def leads_left(name: str) -> bool:
     """Return whether an output's name says that it leads to the left of the picture; a vehicle's front is drawn there.
 
     Args:
-        name: of an output, such as "left", "front_axle" or "vorn".
+        name: of an output, such as "left", "front_axle" or "rear_left"; of the last, the rear counts.
     """
-    return not _LEFTWARD.isdisjoint(re.split(r"[\W_]+", name.casefold()))
+    words = set(re.split(r"[\W_]+", name.casefold()))
+    return bool(words & _FRONT) or (bool(words & _LEFT) and not words & _REAR)

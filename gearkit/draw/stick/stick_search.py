@@ -26,7 +26,7 @@ from gearkit.draw.stick.routing import (
     Router,
     judge,
 )
-from gearkit.draw.stick.stick_nets import SET_COLUMNS, Nets
+from gearkit.draw.stick.stick_nets import INNER, SET_COLUMNS, STAYS, TO_LEFT, Nets
 
 START_STEPS, REHEAT_STEPS = 1200, 3000
 # Starts, reheats, and repairs in a row that bring nothing: of few sets, and of many, where one crossing goes after the other.
@@ -41,6 +41,8 @@ SOFT: Weights = (60.0, 10.0)
 FULL: Weights = (CLASH, CROSSING)
 MOST_ROUNDS = 3
 ALONE = 2
+# In how many starts a further output begins anywhere, and not innermost at its own side.
+ELSEWHERE = 0.3
 MOST_LANES = 8
 SLOTS = 4
 
@@ -227,9 +229,9 @@ def _order(nets: Nets, draw: random.Random, start: int) -> list[int]:
 
 
 def _start(router: Router, draw: random.Random, order: list[int]) -> Plan:
-    """Anything anywhere, with the seats in a given order."""
+    """Anything anywhere, with the seats in a given order; outputs at the side that their names tell, mostly innermost."""
     grid, nets, gaps = router.grid, router.nets, router.grid.gap_columns
-    return Plan(
+    plan = Plan(
         order,
         [draw.randrange(len(ports)) for ports in router.ports],
         ([draw.randrange(grid.lanes) for _ in range(nets.count)], [draw.randrange(grid.lanes) for _ in range(nets.count)]),
@@ -237,6 +239,15 @@ def _start(router: Router, draw: random.Random, order: list[int]) -> Plan:
         [draw.choice(columns) for columns in router.columns],
         [[draw.randrange(2), draw.randrange(2)] for _ in nets.elements],
     )
+    for number, leaves in enumerate(nets.leaves):
+        if leaves == STAYS or draw.random() < ELSEWHERE:
+            continue
+        # A shaft that goes on through hollow ones, as an axle shaft does, is reached by no single change.
+        inner, net = plan.lanes[INNER], max(nets.elements[number])
+        plan.slots[number], plan.ends[number] = (0 if leaves == TO_LEFT else grid.last), [INNER, INNER]
+        inner[:] = [max(1, lane) for lane in inner]
+        inner[net] = 0
+    return plan
 
 
 def _change(router: Router, plan: Plan, draw: random.Random) -> None:

@@ -97,6 +97,26 @@ def speeds_with_motions(left_free: Motions, given: Mapping[str, Fraction | int])
     return GivenSpeeds(left_free, amounts, of, by, planets, slip, fixed.conflict, fixed.missing, would_do)
 
 
+def straight_ahead(left_free: Motions) -> Fraction | None:
+    """Return input speed / output speed where all outputs turn alike, as in a vehicle that drives straight ahead.
+
+    Args:
+        left_free: what the applied elements leave free, with one input.
+
+    Returns:
+        None with one output, where the outputs cannot all turn alike, and where the input does not follow from them.
+
+    >>> from gearkit.train.catalogue import find
+    >>> straight_ahead(motions(find("electric_reduction"), []))
+    Fraction(48, 5)
+    """
+    terminals = left_free.terminals
+    if len(set(terminals.outputs.values())) < 2:
+        return None
+    (inp,) = terminals.inputs
+    return speeds_with_motions(left_free, dict.fromkeys(terminals.outputs, 1)).of[inp] or None
+
+
 def _fixed(left_free: Motions, amounts: Mapping[str, Fraction]) -> Fixed:
     terminals = left_free.terminals
     given = []
