@@ -68,13 +68,7 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
             ),
             says=(Relation.LAST_MARKED,),
         )
-    unit = next((side.content for side in reversed(known) if side.content.with_unit), None)
-    amounts = [
-        side.content
-        if unit is None or side.content.with_unit
-        else side.content._replace(factor=unit.factor, foreign=unit.foreign)
-        for side in known
-    ]
+    amounts = _in_one_unit(known)
     last = last._replace(content=amounts[-1])
     near = [_agree(first, second) for first, second in pairwise(amounts)]
     if not all(near):
@@ -92,6 +86,29 @@ def chosen(sides: Sequence[Reading | None], whole: bool) -> Reading:
         return last
     best = max(range(len(known)), key=lambda place: (not amounts[place].decimal, amounts[place].figures, place))
     return known[best]._replace(content=amounts[best])
+
+
+def _in_one_unit(sides: Sequence[Reading]) -> list[Amount]:
+    """Let a side without a unit have that of the last side with one; a share written as a plain number has none to take."""
+    amounts: list[Amount] = [side.content for side in sides]
+    unit = next((amount for amount in reversed(amounts) if amount.with_unit), None)
+    if unit is None:
+        return amounts
+    in_unit = [amount if amount.with_unit else amount._replace(factor=unit.factor, foreign=unit.foreign) for amount in amounts]
+    return [
+        amount if amount.with_unit or (not _agree(taken, unit) and _agree(amount, unit)) else taken
+        for amount, taken in zip(amounts, in_unit, strict=True)
+    ]
+
+
+def agree(sides: Sequence[Reading | None]) -> bool:
+    """Return whether all sides could be read and each is the next, at least nearly.
+
+    Args:
+        sides: what was read, in order; None for what cannot be read.
+    """
+    known = [side for side in sides if side is not None]
+    return len(known) == len(sides) and all(_agree(first, second) for first, second in pairwise(_in_one_unit(known)))
 
 
 def _agree(first: Amount, second: Amount) -> str:

@@ -73,6 +73,9 @@ def _reading(text: str, symbols: tuple[str, ...]) -> Reading:
             say("The answer holds an equation, and one side of it cannot be read. {fault}", fault=fault),
             say("Write only what stands right of the equals sign."),
         ) from None
+    # A number at the end is the formula tried with tooth counts; the formula is what was asked for.
+    while len(known) > 1 and not known[-1].symbols and any(side.symbols for side in known[:-1]):
+        known.pop()
     differ = next((place for place, (first, other) in enumerate(pairwise(known)) if not same_expression(first, other)), None)
     if differ is None:
         return _one_side(known[-1])
@@ -115,9 +118,9 @@ class FormulaChecker:
         """Say whether it is the right formula."""
         expression: Expression
         expression, values = reading.content
+        if any(values == fingerprint_of(text) and _is_formula(expression.text, self.symbols, text) for text in self.formulas):
+            return RIGHT
         for text in self.formulas:
-            if values == fingerprint_of(text) and _is_formula(expression.text, self.symbols, text):
-                return RIGHT
             if all((a + b) % PRIME == 0 for a, b in zip(values, fingerprint_of(text), strict=True)):
                 return _HALF_RIGHT
         wants_letters = any(formula(text).symbols for text in self.formulas)

@@ -7,7 +7,7 @@ question with their drawn numbers, and a unit of the same dimension.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -25,13 +25,14 @@ from gearkit.answers.comparison.exact import PI
 from gearkit.answers.item import AnswerKind
 from gearkit.answers.judge.checkers import RIGHT, WRONG, Judgement, Pattern, Reading
 from gearkit.answers.judge.claims import Relation
-from gearkit.answers.kinds.amounts import ONE, Amount, chosen
+from gearkit.answers.kinds.amounts import ONE, Amount, agree, chosen
 from gearkit.answers.read.beside import direction_in, without_direction, without_words
+from gearkit.answers.read.commas import DECIMAL, THOUSANDS, settled
 from gearkit.answers.read.expression import Expression
 from gearkit.answers.read.reader import at_a_glance, read
 from gearkit.answers.read.tokens import MAX_CHARS, tokens
 from gearkit.answers.read.units import Dimension, Unit, known_units, number_in, split_unit, unit_named
-from gearkit.answers.read.working import sides_of
+from gearkit.answers.read.working import said_twice, sides_of
 from gearkit.text.phrases import count_words, localized
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import later, say
@@ -105,17 +106,38 @@ class NumberChecker:
         if len(text) > MAX_CHARS:
             tokens(text)
         letters = {**(self.letters or {}), "pi": PI} if self.pi else self.letters or {}
-        label, sides = sides_of(text, letters, loose=True)
+        label, sides = sides_of(self._with_equals(text, letters), letters, loose=True)
         said = direction_in(label) if self._has_direction else frozenset()
         bare = []
         for side in sides:
             rest, way = without_direction(side) if self._has_direction else (side, frozenset())
             bare.append(without_words(rest))
             said |= way
-        last = self._side(bare[-1], letters, said)
         if len(bare) == 1:
-            return last
+            return self._side(bare[0], letters, said)
+        if by_working := self._commas_by_working(bare, letters, said):
+            return by_working
+        last = self._side(bare[-1], letters, said)
         return chosen([*(self._tried(side, letters, said) for side in bare[:-1]), last], self.kind is AnswerKind.INTEGER)
+
+    def _with_equals(self, text: str, letters: Mapping[str, Fraction]) -> str:
+        """Put an equals sign between an answer and the same answer in brackets after it, as in ``57/16 (3.56)``."""
+        if not (twice := said_twice(text)):
+            return text
+        first, second, equal = twice
+        sides = [self._tried(without_words(side), letters, frozenset()) for side in (first, second)]
+        return f"{first} = {second}" if equal or agree(sides) else text
+
+    def _commas_by_working(self, sides: Sequence[str], letters: Mapping[str, Fraction], said: frozenset[int]) -> Reading | None:
+        """Return what is marked where the sides agree with one meaning of three digits after a comma, as in ``33/8 = 4,125``."""
+        if all(settled(side, DECIMAL) == settled(side, THOUSANDS) for side in sides):
+            return None
+        readings = []
+        for meaning in (DECIMAL, THOUSANDS):
+            read_so = [self._tried(settled(side, meaning), letters, said) for side in sides]
+            if agree(read_so):
+                readings.append(chosen(read_so, self.kind is AnswerKind.INTEGER))
+        return readings[0] if len(readings) == 1 else None
 
     @property
     def _has_direction(self) -> bool:

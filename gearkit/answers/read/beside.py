@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-_NAMED = r"(?:answer|result|ratio|speed|torque|value|efficiency|step|spread)"
+_NAMED = r"(?:ans(?:wer)?|result|ratio|speed|torque|value|efficiency|step|spread)"
 # "the speed of the carrier is 552": any words but a denial, and then "is".
 _SENTENCE = r"(?!(?:\w+\s+){0,8}(?:not|no|if|never)\b)(?:[A-Za-z]\w*\s+){1,8}is\s+(?!not\b)"
 _AHEAD = re.compile(
@@ -17,7 +17,8 @@ _AHEAD = re.compile(
     re.IGNORECASE,
 )
 _BEHIND = re.compile(r"(?<=[ 0-9)(,])(?:approx(?:imately)?|about|roughly|or so)\.?\)?$", re.IGNORECASE)
-_TO_ONE = re.compile(r"(?<=[0-9A-Za-z)])(?:\s+to\s+|\s*-\s*to\s*-\s*|(?<=[0-9)])to\s*)(?:1|one)$", re.IGNORECASE)
+_TO_ONE = re.compile(r"(?<=[0-9A-Za-z)])(?:\s+(?:to|zu)\s+|\s*-\s*to\s*-\s*|(?<=[0-9)])to\s*)(?:1|one)$", re.IGNORECASE)
+_SIGN = re.compile(r"(?:(minus|negative)|plus|positive)\s+(?=[0-9.(])", re.IGNORECASE)
 _END = " \t\n\u00a0.,;!"
 
 _BACKWARD = (
@@ -53,7 +54,7 @@ def single_spaced(text: str) -> str:
 
 
 def without_words(text: str) -> str:
-    """Return a text without "about", "the answer is", a closing "to 1" and the full stop of a sentence.
+    """Return a text without "about", "the answer is", a closing "to 1" and the full stop of a sentence; "minus" is a sign.
 
     Args:
         text: what was written.
@@ -68,6 +69,8 @@ def without_words(text: str) -> str:
         behind = _BEHIND.search(shorter)
         shorter = shorter[: behind.start()].rstrip(_OPENING) if behind else shorter
         shorter = _TO_ONE.sub("", shorter).rstrip(_END)
+        sign = _SIGN.match(shorter)
+        shorter = f"{'-' if sign[1] else ''}{shorter[sign.end() :]}" if sign else shorter
         if shorter == bare or not shorter:
             return bare
         bare = shorter

@@ -15,7 +15,7 @@ from fractions import Fraction
 from gearkit.answers.read.beside import without_words
 from gearkit.answers.read.expression import Digits, Expression, Tree, digits_of, divided_by_zero
 from gearkit.answers.read.limits import check_size
-from gearkit.answers.read.refusals import no_letter_e, number_in_place, two_ways
+from gearkit.answers.read.refusals import no_letter_e, no_mixed_number, number_in_place, two_ways
 from gearkit.answers.read.times import with_powers_of_ten, with_times
 from gearkit.answers.read.tokens import LETTERS, MAX_CHARS, Token, tokens
 from gearkit.answers.read.working import sides_of
@@ -25,6 +25,7 @@ from gearkit.words.say import say
 MAX_DEPTH = 24
 MAX_EXPONENT = 9
 
+_TEETH_OF = re.compile(r"[zZ]([SRPsrp][0-9]*)")
 _END = Token("end", "", -1)
 _AFTER_MIXED = frozenset({"", ")", "}", "+", "-", "*", ":"})
 # Most answers are a number or a fraction in the plainest form; it is the commonest text by far.
@@ -171,6 +172,8 @@ class Parser:
                 tree = (token.text, tree, self._signed())
                 divided = token.text == "/"
             elif token.kind in ("name", "fraction") or self._is("(", "{"):
+                if token.kind == "fraction":
+                    no_mixed_number(self.tokens[self.at - 1 : self.at + 6])
                 factor = self._power()
                 if divided and not (token.text == "(" and _is_share(tree)):
                     raise two_ways(tree, factor)
@@ -284,6 +287,9 @@ class Parser:
         symbol = self.spellings.get(token.text)
         if symbol is None:
             alike = {known for spelling, known in self.spellings.items() if spelling.lower() == token.text.lower()}
+            if len(alike) != 1 and (counted := _TEETH_OF.fullmatch(token.text)):
+                # z_S is how many write the tooth count S; it comes last, so that a letter z of the question stays one.
+                alike = {known for spelling, known in self.spellings.items() if spelling.lower() == counted[1].lower()}
             if len(alike) != 1:
                 raise self._unknown(token)
             symbol = alike.pop()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from gearkit.answers.read.expression import Tree, written
 from gearkit.answers.read.tokens import Token
@@ -59,6 +59,33 @@ def number_in_place(tree: Tree, token: Token, second: Token, third: Token) -> An
         say("{left} and {token} stand side by side without a sign.", left=left, token=token.text),
         say("Put + - * or / between them."),
     )
+
+
+def no_mixed_number(pieces: Sequence[Token]) -> None:
+    """Refuse ``3\\frac{9}{16}``: on a page it is a mixed number, and in a row of factors a product.
+
+    Args:
+        pieces: what stands before the fraction, the fraction, and its tokens as far as its second number.
+
+    Raises:
+        AnswerError: a whole number stands before a proper fraction of whole numbers.
+    """
+    texts = [piece.text for piece in pieces]
+    if len(texts) < 7 or texts[2:6:3] != ["{", "{"] or not all(text.isdigit() for text in (texts[0], texts[3], texts[6])):
+        return
+    whole, over, under = texts[0], texts[3], texts[6]
+    if texts[4] == "}" and 0 < int(over) < int(under):
+        raise AnswerError(
+            "mixed number",
+            say("{left} {over}/{under} could be a sum or a product.", left=whole, over=over, under=under),
+            say(
+                "Write {left} + {over}/{under}{improper}.",
+                left=whole,
+                over=over,
+                under=under,
+                improper=" " + say("or {left}/{under}", left=f"{whole}*{over}", under=under),
+            ),
+        )
 
 
 def no_letter_e(number: str, letters: Iterable[str]) -> None:

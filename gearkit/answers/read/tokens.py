@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 from gearkit.answers.read.commas import plain_number
+from gearkit.answers.read.typed import plainly
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import say
 
@@ -64,6 +65,9 @@ _SUPERSCRIPTS = {
 }
 _SUPERSCRIPTS["\u207b"] = "-"
 _SUBSCRIPTS = {mark: str(number) for number, mark in enumerate("\u2080\u2081\u2082\u2083\u2084\u2085\u2086\u2087\u2088\u2089")}
+_SUBSCRIPTS |= dict(
+    zip("\u2090\u2091\u1d62\u2c7c\u2095\u2096\u2097\u2098\u2099\u2092\u209a\u1d63\u209b\u209c", "aeijhklmnoprst", strict=True)
+)
 _GREEK = {"\u03c0": "pi", "\u03bc": "mu", "\u00b5": "mu", "\u03b7": "eta", "\u03c1": "rho", "\u03b1": "alpha"}
 _TEX_GREEK = frozenset(_GREEK.values())
 _TEX_OPERATORS = {"cdot": "*", "times": "*", "div": "/"}
@@ -126,16 +130,15 @@ def tokens(text: str, comparisons: bool = False) -> tuple[Token, ...]:
 
 
 def without_dollars(text: str) -> str:
-    """Return a text without dollar signs round it and without a sign for "about" in front.
+    """Return a text in plain marks, without dollar signs and without a sign for "about" in front.
 
     Args:
         text: what was written.
     """
     # How near a decimal has to be is the comparison's business.
-    bare = text.strip().lstrip("≈~").strip()
-    while len(bare) >= 2 and bare[0] == bare[-1] == "$":
-        bare = bare[1:-1].strip()
-    return bare
+    bare = plainly(text).lstrip("≈~").strip()
+    # Formulas of a page stand between dollars, one by one or as a whole; a single one is a sign like any other.
+    return bare.replace("$", " ").strip() if bare.count("$") % 2 == 0 else bare
 
 
 class _Scanner:

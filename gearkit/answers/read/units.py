@@ -77,7 +77,7 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
         "r/min",
         Dimension.SPEED,
         Fraction(1),
-        "r/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 min-1 min−1 /min revs/min revperminute revsperminute "
+        "r/min r·min^-1 U/min rpm rev/min rpm. r.p.m r.p.m. 1/min min^-1 min-1 min−1 /min revs/min revperminute revsperminute "
         "revpermin revspermin rperminute rpermin revolutions/minute revolutions/min revolutionsperminute revolutionspermin "
         "revolutionperminute turnsperminute turnspermin turns/minute turns/min rev/minute revs/minute",
     ),
@@ -92,10 +92,10 @@ _SPELLINGS: tuple[tuple[str, Dimension, Fraction, str], ...] = (
         "km/h",
         Dimension.ROAD_SPEED,
         Fraction(1),
-        "km/h kph kmh kmph km/hr km/hour kmperhour kmperhr kmperh kilometresperhour kilometersperhour",
+        "km/h km·h^-1 kmh^-1 km*h^-1 kph kmh kmph km/hr km/hour kmperhour kmperhr kmperh kilometresperhour kilometersperhour",
     ),
     ("mph", Dimension.ROAD_SPEED, MILE / 1000, "mph mi/h mile/h miles/h mi/hr miles/hr miles/hour milesperhour"),
-    ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s metrespersecond meterspersecond"),
+    ("m/s", Dimension.ROAD_SPEED, Fraction(36, 10), "m/s m·s^-1 ms^-1 m*s^-1 metrespersecond meterspersecond"),
     ("mm", Dimension.LENGTH, Fraction(1), "mm millimetre millimetres millimeter millimeters"),
     ("cm", Dimension.LENGTH, Fraction(10), "cm centimetre centimetres centimeter centimeters"),
     ("m", Dimension.LENGTH, Fraction(1000), "m metre metres meter meters"),
@@ -139,6 +139,10 @@ _UNITS = _table()
 _NAMED = {unit.name: unit for unit in _UNITS.values()}
 _LONGEST = max(map(len, _UNITS)) + 4
 _FIRST = frozenset(name[0] for name in _UNITS)
+_WRAPPED = re.compile(
+    r"(?:\\[,;:!\s]|[\s~])*(?:\\(?:mathrm|text|mathit|operatorname)\{([^{}]{1,30})\}|[(\[]([^()\[\]]{1,30})[)\]]|\\(%))\s*\.?$"
+)
+_TEX_GAPS = re.compile(r"\\[,;:!\s]|\\cdot\b\s*|~")
 _NUMBER_WITH_UNIT = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Za-z%°]\S*)")
 
 
@@ -177,6 +181,7 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
     >>> split_unit("260 lbf.ft")[1].name
     'lbf·ft'
     """
+    text = _unwrapped(text)
     bare = text.rstrip().rstrip(".").rstrip() if not text.rstrip().endswith("..") else text.rstrip()
     for start in range(max(1, len(bare) - _LONGEST), len(bare)):
         tail = bare[start:]
@@ -184,6 +189,13 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
         if unit is not None:
             return bare[:start].rstrip(" *"), unit
     return text, None
+
+
+def _unwrapped(text: str) -> str:
+    """Return a text whose unit stands in brackets, or in LaTeX, with the unit alone: ``3 [Nm]``, ``3\\,\\mathrm{N\\,m}``."""
+    match = _WRAPPED.search(text) if text[-1:] in "])}%.$ " else None
+    inside = _TEX_GAPS.sub("", match[1] or match[2] or match[3]) if match else ""
+    return f"{text[: match.start()]} {inside}" if match and _plain(inside) in _UNITS else text
 
 
 def _starts_unit(text: str, start: int) -> bool:

@@ -10,12 +10,16 @@ from gearkit.answers.read.tokens import without_dollars
 from gearkit.words.errors import AnswerError
 from gearkit.words.say import say
 
-_EQUALS = re.compile(r" ?(?:->|=>|[=\uff1d\u2248\u2245\u2243\u2192\u21d2])+ ?")
+_EQUALS = re.compile(r" ?(?:->|=>|[=~\uff1d\u223c\u2248\u2245\u2243\u2192\u21d2])+ ?")
 _TEX = re.compile(r"\\[A-Za-z]+|[{}$\\]")
 _NAMES_ONLY = re.compile(r"[\w\s()/'′’.,\-*·×+]+")
 _NAME = re.compile(r"[^\W\d_]\w*")
 _NUMBER_ALONE = re.compile(r"(?<![\w.])[0-9]|½")
 _LONGEST_LABEL = 80
+_TWICE = re.compile(
+    r"(.*\S) ?\( ?(?:[=≈~]|i\.? ?e\.?) ?([-+\u2212]?[0-9][^()=]*)\)\.?"
+    r"|(.*\S) \(([-+\u2212]?[0-9][0-9./, ]*[^()=+*0-9]{0,12})\)\.?"
+)
 
 
 def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[str, list[str]]:
@@ -47,6 +51,22 @@ def sides_of(text: str, known: Container[str], *, loose: bool = False) -> tuple[
         # 3.43 = i names what was found, after it.
         sides.pop()
     return label, sides
+
+
+def said_twice(text: str) -> tuple[str, str, bool] | None:
+    """Return (first, second, whether a sign says that they are equal) for ``57/16 (= 3.56)`` and ``57/16 (3.56)``, else None.
+
+    Args:
+        text: what was written.
+
+    >>> said_twice("57/16 (3.56)")
+    ('57/16', '3.56', False)
+    """
+    match = _TWICE.fullmatch(single_spaced(text))
+    if match is None:
+        return None
+    first, second = (match[1], match[2]) if match[1] else (match[3], match[4])
+    return (first, second.strip(), bool(match[1])) if first != second else None
 
 
 def _is_label(side: str, known: Container[str], loose: bool) -> bool:
