@@ -185,7 +185,7 @@ def _can_be_drawn(pset: PlanetarySet) -> bool:
 def _described(layout: Layout) -> str:
     """The layout in words, with blanks for the learner's tooth counts."""
     suffixes = ratios.symbol_suffixes(layout)
-    lines = [f"**{as_words(layout.name)}**", ""]
+    lines = [f"**{as_words(layout.said_name)}**", ""]
     for pset in layout.sets:
         lines.append(
             say(

@@ -54,7 +54,7 @@ def tell_several(layout: Layout, range_name: str | None = None, engaged: Iterabl
     start = (
         say("Range {range}: {applied}", range=range_name, applied=applied) if range_name else applied[:1].upper() + applied[1:]
     )
-    title = say("{layout}. {start}. Verdict: {verdict}", layout=layout.name, start=start, verdict=left_free.verdict)
+    title = say("{layout}. {start}. Verdict: {verdict}", layout=layout.said_name, start=start, verdict=left_free.verdict)
     teller = _Teller(left_free, merged)
     steps = [
         *applied_steps(merged, None), teller.terminals(), *lock_steps(merged, StoryPart.SETS), *teller.standing(),

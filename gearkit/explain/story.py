@@ -93,7 +93,7 @@ def _title(state: Working, range_name: str | None) -> str:
     else:
         start = applied[:1].upper() + applied[1:]
     verdict = "" if state.verdict is Verdict.RANGE else say(". Verdict: {verdict}", verdict=state.verdict)
-    return f"{state.layout.name}. {start}{verdict}"
+    return f"{state.layout.said_name}. {start}{verdict}"
 
 
 def _range_story(merged: Merged, range_name: str, state: Working, title: str) -> Story:

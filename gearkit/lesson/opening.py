@@ -32,7 +32,7 @@ class LayoutLesson(Lesson):
     """
 
     def __init__(self, layout: Layout, record: Record) -> None:
-        name = layout.name.partition(":")[0].strip()
+        name = layout.said_short
         super().__init__(LessonPlan(NUMBER, name, 0, later("lessons 2, 3 and 5"), ""), record)
         self.layout = layout
 

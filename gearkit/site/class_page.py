@@ -55,7 +55,7 @@ def class_page(layout: Layout) -> str:
         raise UsageError(f"{layout.name}: no page for the class can be made, because {why}. Choose a layout with ranges.")
     questions = [_question(layout, row.name) for row in layout.ranges]
     data = {
-        "title": layout.name,
+        "title": layout.said_name,
         "guesses": [say(guess) for guess in GUESSES],
         "look": _image(layout, "stick", None),
         "note": cannot_be_put_together(layout.sets),
@@ -66,7 +66,7 @@ def class_page(layout: Layout) -> str:
     without = say("This page needs JavaScript.")
     main = f'<main id="page"><noscript>{without}</noscript></main>'
     end = f"{data_of(data)}<script>{script_of([], 'class_page')}</script>"
-    return framed(say("{layout}: for the class", layout=layout.name), main, f"<style>{style_sheet}</style>", end)
+    return framed(say("{layout}: for the class", layout=layout.said_name), main, f"<style>{style_sheet}</style>", end)
 
 
 def write(layout: Layout, path: Path) -> None:

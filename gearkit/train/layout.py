@@ -14,6 +14,7 @@ from gearkit.train.elements import Element, Range
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.train.shafts import ShaftGroups
 from gearkit.words.errors import LayoutError, UsageError
+from gearkit.words.say import say
 from gearkit.words.terms import ENGINE, HOUSING, INPUT, MEMBERS, OUTPUT, SourceKind
 
 
@@ -72,6 +73,16 @@ class Layout:
         faults += driver_faults(self.sets, self.joins, self.elements, self.outputs, self.machines, self.converter)
         if faults:
             raise LayoutError(tuple(fault for _, fault in faults))
+
+    @property
+    def said_name(self) -> str:
+        """Its name in the reader's language; a layout that the kit does not ship keeps the name that it has."""
+        return say(self.name)
+
+    @property
+    def said_short(self) -> str:
+        """The same up to the colon, without what explains it."""
+        return self.said_name.partition(":")[0].strip()
 
     @property
     def output_names(self) -> tuple[str, ...]:

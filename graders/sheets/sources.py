@@ -102,7 +102,7 @@ def _together(pieces: Sequence[str], ask: Sequence[str], everything: bool) -> It
                 f'{piece!r} is no source of a sheet: expected a lesson ("lesson 3"), items (L03-01,L02-02) or a layout. {fault}'
             ) from None
         items += from_layout.items(layout, ask, len(layouts), everything=everything)
-        titles.append(layout.name if len(pieces) == 1 else layout.name.split(":")[0])
+        titles.append(layout.said_name if len(pieces) == 1 else layout.said_short)
         layouts.append(catalogue.dumps(layout))
     return ItemsOfSource(tuple(items), listed(list(dict.fromkeys(titles))), tuple(layouts), named)
 

@@ -118,7 +118,7 @@ class Facts:
     @property
     def short(self) -> str:
         """The layout's name without what it explains, safe in Markdown."""
-        return as_words(self.layout.name.partition(":")[0].strip())
+        return as_words(self.layout.said_short)
 
     @cached_property
     def called(self) -> str:

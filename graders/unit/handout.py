@@ -37,7 +37,7 @@ def document(facts: Facts) -> Document:
     Args:
         facts: the layout.
     """
-    return Document(say("{layout}: handout", layout=facts.layout.name), tuple(_blocks(facts)), foot=f"*{say(FOOT)}*")
+    return Document(say("{layout}: handout", layout=facts.layout.said_name), tuple(_blocks(facts)), foot=f"*{say(FOOT)}*")
 
 
 def _blocks(facts: Facts) -> Iterator[Block]:

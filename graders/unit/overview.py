@@ -47,7 +47,7 @@ def html(facts: Facts, parts: Sequence[Part], asked: Sequence[tuple[str, int, in
         parts: the unit's files.
         asked: subject, number of exercises that the layout gives about it, and their marks.
     """
-    name = facts.layout.name
+    name = facts.layout.said_name
     header = f"<h1>{escape(capital(name))}</h1><p>{escape(_at_a_glance(facts))}</p>"
     folder = say("What is in this folder")
     files = f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(folder, quote=True)}">{_files(parts)}</div>'

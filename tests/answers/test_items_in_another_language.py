@@ -20,13 +20,13 @@ from gearkit.train.catalogue import entries, find
 from gearkit.words.catalogue import of_language
 from gearkit.words.say import speaking
 from tests.support.amounts import amount
-from tests.support.pseudo import Pseudo, escaped
+from tests.support.pseudo import Pseudo, escaped, given_name
 
 # What learners write that cannot be read, or is wrong; where it is quoted in a sentence it stays.
 _GIVEN = ("", "xyz", "2/3/4", "7,1", "1,5 kg", "B", "((1", "2 3")
 # Units are the same in every language that writes them with Latin letters; a catalogue may say otherwise.
 _UNITS = {"mm", "min", "km", "kg", "kW", "kJ", "kN", "mph", "rad", "lbf", "pi"}
-_LAYOUTS = [entry.layout.name for entry in entries(several=True)]
+_LAYOUTS = [given_name(entry.layout) for entry in entries(several=True)]
 
 
 def of_layouts() -> list[Item]:

@@ -19,7 +19,7 @@ from gearkit.words.errors import UsageError
 from gearkit.words.say import speaking, speaking_language
 from gearkit.words.terms import PinionKind
 from tests.support.amounts import SHORT
-from tests.support.pseudo import Pseudo, escaped, seen_in
+from tests.support.pseudo import Pseudo, escaped, given_name, seen_in
 
 
 def ranges_shown(layout: Layout, kind: Kind) -> list[str | None]:
@@ -46,7 +46,7 @@ def left_plain(layout: Layout, language: Pseudo) -> list[str]:
     with speaking(language):
         drawn = list(pictures(layout))
     assert drawn
-    return escaped([text.replace(layout.name, "") for svg in drawn for text in seen_in(svg)], own)
+    return escaped([text.replace(given_name(layout), "") for svg in drawn for text in seen_in(svg)], own)
 
 
 @pytest.fixture(scope="module")

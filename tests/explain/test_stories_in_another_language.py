@@ -12,13 +12,13 @@ from gearkit.train.catalogue import entries
 from gearkit.train.layout import Layout
 from gearkit.words.say import speaking
 from tests.support.amounts import amount
-from tests.support.pseudo import Pseudo, escaped, seen_in
+from tests.support.pseudo import Pseudo, escaped, given_name, seen_in
 
 
 def names_in(layout: Layout) -> set[str]:
     """What the maker of a layout called things."""
     own = [*(element.name for element in layout.elements), *(item.name for item in layout.ranges), *layout.further_shafts]
-    return {*re.findall(r"[A-Za-z]+", layout.name), *own}
+    return {*re.findall(r"[A-Za-z]+", given_name(layout)), *own}
 
 
 def left_plain(layout: Layout, language: Pseudo, most: int) -> list[str]:

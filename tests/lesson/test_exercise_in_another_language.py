@@ -19,7 +19,7 @@ from gearkit.lesson.record import Record
 from gearkit.words.say import catalogue_of, speaking
 from tests.lesson.javascript import run
 from tests.support.amounts import amount
-from tests.support.pseudo import Pseudo, escaped, seen_in
+from tests.support.pseudo import Pseudo, escaped, given_name, seen_in
 
 # What stays in every language: units, the word for a power, names of the letters and parts of an item.
 _SAME = {"mm", "min", "km", "kg", "kW", "kJ", "kN", "mph", "rad", "lbf", "pi"}
@@ -55,7 +55,7 @@ def test_no_word_of_the_form_of_an_exercise_goes_round_the_catalogue(language: P
             panel.exercise.check()
             names = {*panel.exercise.variant.drawn.visible, *item.all_symbols, *(part["name"] for part in panel.parts), item.id}
             layout = panel.exercise.variant.layout
-            own = (item.id, layout.name if layout else item.id)
+            own = (item.id, given_name(layout) if layout else item.id)
             texts = [text.replace(own[0], "").replace(own[1], "") for text in shown(panel)]
             # A picture calls the ends of a train as the file does.
             ends = {*layout.further_shafts} if layout else set()

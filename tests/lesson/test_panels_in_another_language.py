@@ -18,7 +18,7 @@ from gearkit.lesson.tasks import topics as tasks
 from gearkit.lesson.workbook import Lesson
 from gearkit.train.catalogue import find
 from gearkit.words.say import speaking
-from tests.support.pseudo import Pseudo, escaped, seen_in
+from tests.support.pseudo import Pseudo, escaped, given_name, seen_in
 
 # What stays in every language: units and names of files.
 SAME = {"mm", "km", "kg", "kW", "kJ", "rad", "College", "van"}
@@ -68,7 +68,7 @@ def names() -> set[str]:
             *(each.name for each in (*layout.elements, *layout.ranges, *layout.sets, *layout.machines)),
             *layout.further_shafts,
         ]
-        found |= {*re.findall(r"[A-Za-z]+", layout.name), *own}
+        found |= {*re.findall(r"[A-Za-z]+", given_name(layout)), *own}
     return found
 
 

@@ -25,7 +25,7 @@ from gearkit.words.say import say, speaking, speaking_language
 from tests.lesson import javascript
 from tests.lesson.test_exercise_in_another_language import said_nowhere
 from tests.support.messages import all_messages
-from tests.support.pseudo import Pseudo, escaped, seen_in
+from tests.support.pseudo import Pseudo, escaped, given_name, seen_in
 
 # Names of programs, formats and files, and units.
 _SAME = {"Python", "JupyterLab", "my_record", "json", "MB", "kW", "kJ", "mm", "min", "JavaScript", "SVG", "WebGL", "Quillbrook"}
@@ -94,8 +94,7 @@ def test_a_page_for_one_lesson_and_one_for_a_class_are_in_the_language(language:
     with speaking(language):
         alone, for_a_class = single_page("03"), class_page(layout)
     assert left_in(alone) == []
-    # What a layout is called stands in its file.
-    assert left_in(for_a_class, *re.findall(r"\w+", layout.name)) == []
+    assert left_in(for_a_class, *re.findall(r"\w+", given_name(layout))) == []
     held: dict[str, Any] = json.loads(re.findall(r'id="gk-stored">(.*?)</script>', for_a_class, re.DOTALL)[0])
     texts = [*held["guesses"], *(question[name] for question in held["questions"] for name in ("look", "right", "found"))]
     assert escaped(texts) == []

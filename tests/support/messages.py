@@ -26,6 +26,7 @@ from babel.messages.pofile import read_po, write_po
 from gearkit.answers import items
 from gearkit.lesson.course import prose
 from gearkit.lesson.panels.bundle import said_in
+from gearkit.train.catalogue import entries
 from gearkit.words.catalogue import FOLDER
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -116,6 +117,8 @@ def template() -> Catalog:
                 found = list(extract(method, io.BytesIO(content), KEYWORDS, ("Translators:",)))
             for _, message, comments, context in found:
                 catalog.add(message, None, [(name, None)], auto_comments=[*comments, *_notes(message)], context=context)
+    for entry in entries(several=True):
+        catalog.add(entry.layout.name, None, [(f"datasets/{entry.layout.file}", None)])
     for path in sorted((ROOT / "lessons").glob("*/*.ipynb")):
         for cell, message in prose.messages(json.loads(path.read_text(encoding="utf-8"))):
             catalog.add(message, None, [(path.relative_to(ROOT).as_posix(), None)], context=cell or None)

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 from html import unescape
 from html.parser import HTMLParser
 
+from gearkit.text.phrases import own_name
+from gearkit.train.layout import Layout
 from tests.support.messages import all_messages
 
 _PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -57,6 +59,15 @@ class Pseudo:
         if context == "decimal mark":
             return ","
         return marked(message) if (context, message) in self._known else message
+
+
+def given_name(layout: Layout) -> str:
+    """Return what stays of a layout's name in any language: its short name of its own; all of it where the kit does not ship it.
+
+    Args:
+        layout: the layout.
+    """
+    return own_name(layout.name) if ("", layout.name) in all_messages() else layout.name
 
 
 _UNSEEN = ("script", "style")

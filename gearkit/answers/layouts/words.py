@@ -163,7 +163,7 @@ def blocks(text: str, teeth: tuple[Teeth, ...], shows: tuple[str, ...]) -> tuple
 @kept_for_each_language(128)
 def _train(text: str, teeth: tuple[Teeth, ...], plain: bool) -> str:
     layout, own = with_teeth(text, teeth), layout_in(text)
-    lines = [f"**{as_words(layout.name)}**", ""]
+    lines = [f"**{as_words(layout.said_name)}**", ""]
     some_drawn = any(tooth != AS_GIVEN for tooth in teeth)
     for pset, given, counts in zip(layout.sets, own.sets, teeth, strict=True):
         kept = some_drawn and counts == AS_GIVEN and pset.pinions is not PinionKind.BEVEL

@@ -54,7 +54,7 @@ def html(layout: Layout) -> str:
         f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{_spoken(cell)}</td>" for cell in row[1:]) + "</tr>"
         for row in rows
     )
-    caption = say("Application chart of {layout}", layout=escape(layout.name))
+    caption = say("Application chart of {layout}", layout=escape(layout.said_name))
     return f"<table><caption>{caption}</caption><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -66,9 +66,9 @@ def picture(layout: Layout) -> Picture:
     """
     ratios = ratios_of(layout)
     drawn = Picture(
-        title=say("Application chart of {layout}", layout=layout.name), description=describe(layout, ratios), kind="chart"
+        title=say("Application chart of {layout}", layout=layout.said_name), description=describe(layout, ratios), kind="chart"
     )
-    top = heading(drawn, layout.name, say(SUBTITLE)) + 8
+    top = heading(drawn, layout.said_name, say(SUBTITLE)) + 8
     columns = _Columns(layout, ratios)
     first = top + ROW + 10
     bottom = first + ROW * len(ratios.rows)
@@ -84,7 +84,7 @@ def picture(layout: Layout) -> Picture:
     if ratios.spread is not None:
         bottom += 22
         drawn.text(Text(columns.step, bottom, say("spread {ratio}", ratio=ratio_text(ratios.spread)), TYPE, "end"))
-    width = max(columns.right - MARGIN, heading_width(layout.name, say(SUBTITLE)), key_width(layout))
+    width = max(columns.right - MARGIN, heading_width(layout.said_name, say(SUBTITLE)), key_width(layout))
     bottom = element_key(drawn, layout, (), MARGIN, bottom + 18, width)
     drawn.width, drawn.height = width + 2 * MARGIN, bottom + MARGIN * 0.7
     return drawn

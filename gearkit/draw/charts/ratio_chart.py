@@ -41,12 +41,12 @@ def picture(layout: Layout) -> Picture:
     ratios = ratios_of(layout)
     rows = [*ratios.forward, *(row for row in ratios.rows if row.ratio and row.ratio.exact < 0)]
     drawn = Picture(
-        title=say("Ratios and steps of {layout}", layout=layout.name), description=describe(ratios, rows), kind="ratios"
+        title=say("Ratios and steps of {layout}", layout=layout.said_name), description=describe(ratios, rows), kind="ratios"
     )
-    top = heading(drawn, layout.name, say(SUBTITLE)) + 26
+    top = heading(drawn, layout.said_name, say(SUBTITLE)) + 26
     if not rows:
         drawn.text(Text(MARGIN, top + 20, say(NOTHING), TYPE))
-        drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.name, say(SUBTITLE)), top + 20 + MARGIN
+        drawn.width, drawn.height = MARGIN * 2 + heading_width(layout.said_name, say(SUBTITLE)), top + 20 + MARGIN
         return drawn
     column = max(
         COLUMN,
@@ -78,7 +78,7 @@ def picture(layout: Layout) -> Picture:
     if ratios.spread is not None:
         drawn.text(Text(left, bottom, say("Spread {ratio}", ratio=ratio_text(ratios.spread)), 13.0, bold=True))
         bottom += 8
-    drawn.width = max(right, MARGIN + heading_width(layout.name, say(SUBTITLE))) + MARGIN
+    drawn.width = max(right, MARGIN + heading_width(layout.said_name, say(SUBTITLE))) + MARGIN
     drawn.height = bottom + MARGIN * 0.6
     return drawn
 

@@ -51,9 +51,9 @@ def picture(layout: Layout) -> Picture:
     lines = _lines(layout)
     panels = [_best_side(lever, lines) for lever in levers(layout) if len(lever.nodes) > 1]
     drawn = Picture(
-        title=say("Speed plot of {layout}", layout=layout.name), description=describe(layout, panels, lines), kind="speeds"
+        title=say("Speed plot of {layout}", layout=layout.said_name), description=describe(layout, panels, lines), kind="speeds"
     )
-    top = heading(drawn, layout.name, say(SUBTITLE)) + 30
+    top = heading(drawn, layout.said_name, say(SUBTITLE)) + 30
     scale = Scale(*_bounds(panels, lines), top + HEIGHT, top)
     x = MARGIN + 34
     bottom = top + HEIGHT
@@ -64,7 +64,7 @@ def picture(layout: Layout) -> Picture:
         bottom = max(bottom, low)
     if not panels or not lines:
         drawn.text(Text(MARGIN, top + 20, say(NOTHING), TYPE))
-    drawn.width = max(x - 34, MARGIN + heading_width(layout.name, say(SUBTITLE)), 460.0) + MARGIN
+    drawn.width = max(x - 34, MARGIN + heading_width(layout.said_name, say(SUBTITLE)), 460.0) + MARGIN
     drawn.height = bottom + MARGIN
     return drawn
 

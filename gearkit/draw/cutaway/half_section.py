@@ -77,13 +77,13 @@ class _Section:
         self.cards = _spread(layout, state, train, self.scale)
         line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
         text = describe(layout, solid.placement, state, train)
-        self.drawn = Picture(title=say("Cutaway of {layout}", layout=layout.name), description=text, kind="cutaway")
-        self.top = heading(self.drawn, layout.name, line) + 30
+        self.drawn = Picture(title=say("Cutaway of {layout}", layout=layout.said_name), description=text, kind="cutaway")
+        self.top = heading(self.drawn, layout.said_name, line) + 30
         # Cards may stand out to the left of the train.
         left = min(0.0, min(middle - wide / 2 for middle, wide in self.cards))
         right = max((train.length[1] - train.length[0]) * self.scale, max(middle + wide / 2 for middle, wide in self.cards))
         self.left = MARGIN + 46 - left
-        self.width = max(right - left + 92, heading_width(layout.name, line), key_width(layout))
+        self.width = max(right - left + 92, heading_width(layout.said_name, line), key_width(layout))
 
     def to(self, x: float, r: float) -> Point:
         """From millimetres to the page."""

@@ -214,7 +214,7 @@ def _impossible(layout: Layout) -> str:
     change = (say("Without element {freeing} there would be a way.", freeing=listed(freeing, "or")) + " ") if freeing else ""
     return say(
         "{layout}: as solid bodies its shafts would have to pass through each other, whatever their arrangement: {why}. {change}The stick diagram shows the same train (gearkit draw LAYOUT --what stick).",
-        layout=layout.name,
+        layout=layout.said_name,
         why=why,
         change=change,
     )
@@ -249,7 +249,7 @@ def _refusal(layout: Layout, best: Placement, bodies: tuple[int, ...], searches:
     times = "once" if least == 1 else say("{least} times", least=least)
     return say(
         "{layout}: as solid bodies its shafts would have to pass through each other. The best of {searches} arrangements still crosses {times}: {names}. The stick diagram shows the same train (gearkit draw LAYOUT --what stick). An element that joins other shafts, or an output on another member, may free the way.",
-        layout=layout.name,
+        layout=layout.said_name,
         searches=searches,
         times=times,
         names=names,

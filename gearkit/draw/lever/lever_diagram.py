@@ -92,7 +92,7 @@ def picture(layout: Layout, engaged: Iterable[str] | None = None, given: Mapping
     """
     state = None if engaged is None else state_of(layout, engaged, given)
     standings = stand(levers(layout), layout.shaft_of(INPUT), layout.shaft_of(layout.output_names[-1]))
-    name = layout.name
+    name = layout.said_name
     unit_words = say("Speeds as given") if given else say("Speeds as multiples of the input's")
     line = say(BARE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}. {unit_words}."
     drawn = Picture(

@@ -57,7 +57,7 @@ def picture(
     spot = placement or placed(layout)
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_summary(loads)}"
     drawn = Picture(
-        title=say("Torque and power flow of {layout}", layout=layout.name), description=describe(loads, line), kind="power"
+        title=say("Torque and power flow of {layout}", layout=layout.said_name), description=describe(loads, line), kind="power"
     )
     cards = {pset.name: _card_rows(pset, loads) for pset in layout.sets}
     if letters is not None:
@@ -68,8 +68,8 @@ def picture(
         wall.arrows(drawn)
         return drawn
     place = measure(layout, spot, card_width=max(_card_width(rows) for rows in cards.values()))
-    top = heading(drawn, layout.name, line) + 14
-    width = max(place.width, heading_width(layout.name, line), key_width(layout), _words_width(loads))
+    top = heading(drawn, layout.said_name, line) + 14
+    width = max(place.width, heading_width(layout.said_name, line), key_width(layout), _words_width(loads))
     body = PowerBody(layout, state, place, (MARGIN, top))
     body.fill(loads, cards)
     body.draw(drawn)

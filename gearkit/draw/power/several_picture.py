@@ -62,12 +62,14 @@ def picture(
         join=",  ".join((f"{name} {ratio_text(value)}" for name, value in power.ends.items())),
     )
     drawn = Picture(
-        title=say("Torque and power flow of {layout}", layout=layout.name), description=_describe(power, line), kind="power"
+        title=say("Torque and power flow of {layout}", layout=layout.said_name),
+        description=_describe(power, line),
+        kind="power",
     )
-    top = heading(drawn, layout.name, line) + 14 + (ROOM_ABOVE if power.torques.electrical else 0)
+    top = heading(drawn, layout.said_name, line) + 14 + (ROOM_ABOVE if power.torques.electrical else 0)
     width = max(
         place.width,
-        heading_width(layout.name, line),
+        heading_width(layout.said_name, line),
         key_width(layout),
         text_width(ends, CARD_TYPE),
         110 + text_width(KEY, CARD_TYPE),

@@ -74,7 +74,7 @@ def picture(
     if letters is not None:
         return for_wall(
             Picture(
-                title=say("Stick diagram of {layout}", layout=layout.name),
+                title=say("Stick diagram of {layout}", layout=layout.said_name),
                 description=describe(layout, spot, state), kind="stick",
             ),
             Body(layout, state, measure(layout, spot, card_width=wall_name_width(layout, letters), letters=letters), WALL_CORNER),
@@ -82,13 +82,13 @@ def picture(
     place = measure(layout, spot, card_width=card_width(layout, state))
     line = say(SUBTITLE) if state is None else f"{state.heading[:1].upper()}{state.heading[1:]}."
     drawn = Picture(
-        title=say("Stick diagram of {layout}", layout=layout.name), description=describe(layout, spot, state), kind="stick"
+        title=say("Stick diagram of {layout}", layout=layout.said_name), description=describe(layout, spot, state), kind="stick"
     )
     # Where no heading stands above it, the circle of a machine is what reaches highest.
     reach = max((stick_symbols.machine_reach(machine.name) for machine in layout.machines), default=0.0)
     bare = max(MARGIN * 0.5, reach - place.ys[spot.grid.housing])
-    top = heading(drawn, layout.name, line) + 14 if alone else bare
-    width = max(place.width, heading_width(layout.name, line), key_width(layout)) if alone else place.width
+    top = heading(drawn, layout.said_name, line) + 14 if alone else bare
+    width = max(place.width, heading_width(layout.said_name, line), key_width(layout)) if alone else place.width
     body = Body(layout, state, place, (MARGIN, top))
     body.draw(drawn)
     bottom = top + place.height + card_height(state) + 16

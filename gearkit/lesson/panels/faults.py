@@ -199,7 +199,7 @@ class FaultPanel(TrainChoice, Panel):
         ratio = "" if looked.faulty.ratio is None else say(", ratio {ratio}", ratio=decimal(looked.faulty.ratio))
         return say(
             "{layout_shown}, {fault}: {told}. Range {looked_at}: {verdict}{ratio}; {symptom}.",
-            layout_shown=self.layout_shown.name,
+            layout_shown=self.layout_shown.said_name,
             fault=self.fault.words(),
             told=told,
             looked_at=self.looked_at,

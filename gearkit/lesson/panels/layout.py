@@ -95,7 +95,7 @@ class LayoutPanel(TrainChoice, TrainPanel, GatedPanel):
     def words(self) -> str:
         """Return in a sentence what the panel shows now."""
         applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
-        start = f"{self.layout_shown.name}: {applied}"
+        start = f"{self.layout_shown.said_name}: {applied}"
         if not self.is_open:
             return say("{start}. Predict what input and output do to see it.", start=start)
         state = self._state()

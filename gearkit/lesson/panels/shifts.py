@@ -145,7 +145,7 @@ class ShiftPanel(TrainChoice, Panel):
         )
         return say(
             "{layout_shown}, {from_range} to {to_range}, {kind}: {swap}. {progress} % done{where}: input {input_now} r/min, from {input_before} to {input_after}. {overlap} {underlap}",
-            layout_shown=self.layout_shown.name,
+            layout_shown=self.layout_shown.said_name,
             from_range=self.from_range,
             to_range=self.to_range,
             kind=outcome.kind,

@@ -31,7 +31,7 @@ def train_spec(layout: Layout) -> Spec:
     for member, shaft in number.items():
         shafts[shaft].append(member)
     return {
-        "name": layout.name,
+        "name": layout.said_name,
         "shafts": shafts,
         "input": number[INPUT],
         "output": number[OUTPUT],

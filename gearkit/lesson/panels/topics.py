@@ -62,7 +62,7 @@ def panel_about(topic: str, layout: str = "Q36", record: Record | None = None, l
         from gearkit.lesson.trains.several_panel import SeveralPanel
 
         # Two on a page, as in the lesson of several outputs, are told apart by a name that only describes too.
-        described = train.name.partition(":")[0].partition(" (")[0]
+        described = train.said_short.partition(" (")[0]
         called = named_in_a_sentence(train.name, described)
         return SeveralPanel(train, title=say("Explore speeds, torques and power: {name}", name=called))
     panel: ShiftPanel | FaultPanel
@@ -107,7 +107,7 @@ def of_layout(
     first = list(train.ranges[0].engaged) if train.ranges and not gated else []
 
     def titled(shown: Layout) -> str:
-        return f"{_word(gated)}: {shown.name.partition(':')[0].partition(' (')[0]}{say(other)}"
+        return f"{_word(gated)}: {shown.said_short.partition(' (')[0]}{say(other)}"
 
     keeper = Predictions(record, lesson, Path(layout).stem + other, compare)
     panel = LayoutPanel(train, keeper, title=titled(train), gated=gated, engaged=first)

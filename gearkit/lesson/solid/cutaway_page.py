@@ -46,14 +46,14 @@ def page(layout: Layout, range_name: str | None = None) -> str:
     refuse_several(layout, say("the cutaway"))
     solid_placement(layout)
     engaged = layout.engaged_in(range_name) if range_name is not None else layout.ranges[0].engaged if layout.ranges else ()
-    panel = CutawayPanel(layout, title=say("Cutaway: {layout}", layout=layout.name), engaged=list(engaged))
+    panel = CutawayPanel(layout, title=say("Cutaway: {layout}", layout=layout.said_name), engaged=list(engaged))
     state = {
         name: value
         for name, value in panel.get_state().items()
         if not name.startswith("_") and name not in ("layout", "tabbable", "tooltip")
     }
     told = escape(panel.words())
-    title = say("{name}, cut open", name=layout.name)
+    title = say("{name}, cut open", name=layout.said_name)
     data = json.dumps(state, separators=(",", ":")).replace("<", "\\u003c")
     code = script("cutaway_panel").replace("export default ", "const panel = ").replace("</script", "<\\/script")
     return (

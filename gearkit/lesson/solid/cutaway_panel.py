@@ -156,9 +156,9 @@ class CutawayPanel(TrainPanel, GatedPanel):
     def words(self) -> str:
         """Return in sentences what the panel shows now."""
         applied = say("{engaged} applied", engaged=listed(self.engaged)) if self.engaged else say("nothing applied")
-        start = f"{self.layout_shown.name}: {applied}"
+        start = f"{self.layout_shown.said_name}: {applied}"
         if self.refusal:
-            start = f"{start}. {capital(self.refusal.removeprefix(f'{self.layout_shown.name}: ')).rstrip('.')}"
+            start = f"{start}. {capital(self.refusal.removeprefix(f'{self.layout_shown.said_name}: ')).rstrip('.')}"
         if not self.is_open:
             return say("{start}. Say which bodies stand still and which turn back to set it in motion.", start=start)
         state = self._state()
@@ -226,9 +226,9 @@ def opened(record: Record, lesson: str, layout_name: str, range_name: str = "", 
     engaged = list(layout.engaged_in(range_name)) if range_name else []
     keeper = Predictions(record, lesson, f"{Path(layout_name).stem}, cut open")
     title = (
-        say("Predict: {partition}, cut open", partition=layout.name.partition(":")[0])
+        say("Predict: {partition}, cut open", partition=layout.said_short)
         if predict
-        else say("Explore: {partition}, cut open", partition=layout.name.partition(":")[0])
+        else say("Explore: {partition}, cut open", partition=layout.said_short)
     )
     return CutawayPanel(layout, keeper, title=title, gated=predict, engaged=engaged)
 

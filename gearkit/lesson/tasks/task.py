@@ -250,7 +250,7 @@ class Setup:
 
 def short_name(layout: Layout) -> str:
     """Return the name of a layout up to its colon, as the record names what was predicted."""
-    return layout.name.partition(":")[0]
+    return layout.said_short
 
 
 def called(layout: Layout) -> str:

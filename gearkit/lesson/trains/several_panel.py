@@ -156,7 +156,7 @@ class SeveralPanel(TrainPanel):
             )
             for name in ends
         ]
-        return f"{self.layout_shown.name}, {applied}, {say(self.case['verdict'])}: {'; '.join(told)}."
+        return f"{self.layout_shown.said_name}, {applied}, {say(self.case['verdict'])}: {'; '.join(told)}."
 
     @staticmethod
     def _load_words(name: str, loads: GivenTorques) -> str:
@@ -194,7 +194,7 @@ def _train(layout: Layout) -> dict[str, object]:
             }
         )
     return {
-        "name": layout.name,
+        "name": layout.said_name,
         "ends": ends,
         "levers": levers_shown(
             layout,

@@ -106,12 +106,12 @@ class TrainChoice(traitlets.HasTraits):  # type: ignore[misc]  # traitlets are s
     def _offered(self) -> Iterator[list[str]]:
         names = [entry.name for entry in catalogue.entries() if self.has_room_for(entry.layout)]
         if self._first not in names:
-            yield [self._first, catalogue.find(self._first).name]
-        yield from ([entry.name, entry.layout.name] for entry in catalogue.entries() if entry.name in names)
+            yield [self._first, catalogue.find(self._first).said_name]
+        yield from ([entry.name, entry.layout.said_name] for entry in catalogue.entries() if entry.name in names)
         for file in sorted(Path.cwd().glob("*.toml"))[:MOST_FILES]:
             try:
                 layout = catalogue.read(file)
                 if file.name != self._first and self.has_room_for(layout):
-                    yield [file.name, f"{file.name}: {layout.name}"]
+                    yield [file.name, f"{file.name}: {layout.said_name}"]
             except (GearkitError, OSError):
                 continue

@@ -46,7 +46,7 @@ def document(whole: Whole, checks: list[Check]) -> Document:
         whole: the train.
         checks: what was looked at before it was written.
     """
-    return Document(say("A model to print: {name}", name=whole.layout.name), tuple(_Pages(whole, checks).blocks()))
+    return Document(say("A model to print: {name}", name=whole.layout.said_name), tuple(_Pages(whole, checks).blocks()))
 
 
 def not_freewheeling(layout: Layout) -> str:
@@ -73,7 +73,7 @@ class _Pages:
     def blocks(self) -> Iterator[Block]:
         """Yield everything."""
         train = self.whole.train
-        yield Heading(say("A model to print: {as_text}", as_text=as_text(self.layout.name)))
+        yield Heading(say("A model to print: {as_text}", as_text=as_text(self.layout.said_name)))
         yield Paragraph(
             say(
                 "{value} mm across, {value_2} mm long, gears of module {module} mm. Turned by hand. Each clutch and brake is locked with a set screw from outside.",
