@@ -8,6 +8,8 @@ import pytest
 
 from gearkit.answers import items
 from gearkit.answers.draw_numbers.variants import practice
+from gearkit.draw.core.measure import text_width
+from gearkit.draw.core.svg import Group, Text
 from gearkit.draw.cutaway.solid_placement import NotSolidError
 from gearkit.draw.lever.sketches import svgs_of
 from gearkit.draw.noted import cannot_be_put_together, noted_picture
@@ -93,3 +95,31 @@ def test_a_train_stands_beside_its_question_in_german_too(layout: str) -> None:
     654 px beside its question (600 px at the least size of its letters)."""
     with speaking_language("de"):
         assert picture_of(find(layout), "stick", None, None).width <= 654
+
+
+def words_in(group: Group) -> Iterator[tuple[float, float, float, str]]:
+    """Where each text of a picture begins and ends, with its height and itself."""
+    for shape in group.shapes:
+        if isinstance(shape, Group):
+            yield from words_in(shape)
+        elif isinstance(shape, Text):
+            wide = text_width(shape.text, shape.size, bold=shape.bold)
+            begin = shape.x - {"start": 0.0, "middle": wide / 2, "end": wide}[shape.anchor]
+            yield begin, begin + wide, shape.y, shape.text
+
+
+@pytest.mark.parametrize("what", ["chart", "ratios"])
+@pytest.mark.parametrize("layout", ["Q24", "Q36", "Q48"])
+def test_german_headings_of_charts_have_room(layout: str, what: str) -> None:
+    """The word for "step" ran into that for "ratio", and began outside the picture of ratios."""
+    with speaking_language("de"):
+        words = sorted(words_in(picture_of(find(layout), what, None, None)))
+    assert {"Stufensprung", "Gang"} <= {text for _, _, _, text in words}
+    assert [text for begin, *_, text in words if begin < 0] == []
+    close = [
+        (text, other)
+        for number, (_, end, y, text) in enumerate(words)
+        for begin, _, height, other in words[number + 1 :]
+        if height == y and begin < end + 6
+    ]
+    assert close == []

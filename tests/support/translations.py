@@ -17,6 +17,8 @@ _CODE = re.compile(r"`[^`]*`")
 # In code: a name in quotes, and words such as a direction behind a number; not names of files, functions and letters.
 _OWN_WORDS = re.compile(r'(?<=")\w+ [\w ]+(?=")|(?<![\w."(])[^\W\d_]{4,}(?![\w."(])')
 _FORMULA = re.compile(r"\$\$?[^$]+\$\$?")
+# What a line begins with that Markdown makes a heading, a list or a quotation of.
+_BLOCK = re.compile(r"^ {0,3}(?:\d+[.)]|[-+*]|#+|>)(?= )", re.MULTILINE)
 # What has to stand in a translation as it stands in the English, as often or not.
 _KEPT = {"value": re.compile(r"\{\w+\}"), "tag or drawn value": re.compile(r"</?\w[^<>]*>"), "link": re.compile(r"\]\([^)]*\)")}
 _NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?")
@@ -79,6 +81,8 @@ def _faults(source: str, text: str, language: str) -> Iterator[str]:
         yield "a decimal point"
     if source == text and re.search(r"[a-z]{3}", _words(source)) and text not in SAME[language]:
         yield "still English"
+    if len(_BLOCK.findall(source)) != len(_BLOCK.findall(text)):
+        yield "another number of headings and lines of lists"
     if source[:1].isspace() != text[:1].isspace() or source[-1:].isspace() != text[-1:].isspace():
         yield "other blanks at an end"
     if source.rstrip("* ")[-1:] in ".?!:" and source.rstrip("* ")[-1:] != text.rstrip("* ")[-1:] and source != ".":

@@ -70,6 +70,10 @@ WRONG = {
     ("All of them.", "All of them."): "still English",
     (" and more", "und mehr"): "other blanks",
     ("What turns?", "Was dreht sich."): "ends otherwise",
+    (
+        "It turns at 2400. The part is small.",
+        "Es dreht sich mit\n2400. Der Teil ist klein.",
+    ): "another number of headings and lines of lists",
     ("A <b>wide</b> one.", "Ein <i>breites</i>."): "another tag",
 }
 

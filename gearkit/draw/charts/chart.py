@@ -101,8 +101,10 @@ class _Columns:
             width = max(40.0, chip_width(element.name) + 18)
             self.middles.append(x + width / 2)
             x += width
-        self.ratio = x + max([text_width(_ratio_cell(row), TYPE) for row in ratios.rows] + [60.0]) + 16
-        self.step = self.ratio + 68
+        self.ratio = (
+            x + max([text_width(_ratio_cell(row), TYPE) for row in ratios.rows] + [text_width(say("ratio"), 12.0), 60.0]) + 16
+        )
+        self.step = self.ratio + max(68.0, text_width(say("step"), 12.0) + 14)
         notes = [text_width(row.one_way_note, TYPE) for row in ratios.rows if row.one_way_note]
         self.notes = self.step + 24 if notes else None
         self.right = self.step + 8 + (max(*notes, text_width(say(NOTES), 12.0)) + 24 if notes else 0)

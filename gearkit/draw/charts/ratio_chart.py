@@ -55,7 +55,9 @@ def picture(layout: Layout) -> Picture:
     )
     sizes = [abs(float(row.ratio.exact)) for row in rows if row.ratio]
     low, high = (math.log(min([*sizes, 1.0]) / 1.15), math.log(max([*sizes, 1.0]) * 1.15))
-    left = MARGIN + 40
+    left = MARGIN + max(
+        40.0, text_width(say("range"), TYPE), text_width(say("step"), TYPE) if ratios.spread is not None else 0.0
+    )
 
     def height(ratio: float) -> float:
         return top + HEIGHT * (high - math.log(ratio)) / (high - low)
