@@ -22,7 +22,7 @@ from gearkit.solve.several.motions import Motions, motions
 from gearkit.solve.several.ranges import driving_choice
 from gearkit.solve.several.relation import Relation, relation
 from gearkit.solve.several.speeds_given import speeds_with_motions, straight_ahead
-from gearkit.text.phrases import MINUS, capital, count_words, decimal, exact_words, listed, member_words
+from gearkit.text.phrases import MINUS, capital, count_words, decimal, exact_words, listed, member_label, member_words
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
 from gearkit.words.say import say, say_n
@@ -87,7 +87,7 @@ class _Teller:
                 "Torque may come from outside at the input and at the output {outputs}",
                 "Torque may come from outside at the input and at the outputs {outputs}",
                 len(terminals.outputs),
-                outputs=listed(terminals.outputs),
+                outputs=listed(map(member_label, terminals.outputs)),
             )
         if terminals.machines:
             machines = [
@@ -329,8 +329,7 @@ def written(quotient: Quotient) -> Maths:
 
 
 def _torque(name: str) -> Maths:
-    # A shaft of the layout's own keeps its name in every language.
-    shown = say(name) if name in RESERVED_SHAFTS else name
+    shown = say(name) if name in RESERVED_SHAFTS else member_label(name)
     return Maths(f"T({shown})", rf"T_{{\text{{{shown}}}}}")
 
 

@@ -171,12 +171,27 @@ def member_label(member: str) -> str:
     """
     set_name, dot, part = member.rpartition(".")
     if not dot:
-        return say(member) if member in _ENDS else member
+        return say(member) if member in _ENDS else _output_label(member)
     number = _NUMBERED.fullmatch(set_name)
     part = say(part.replace("_", " "))
     if number:
         return say_in("a member of a set, such as sun 1", "{member} {number}", member=part, number=number[1])
     return say_in("a member of a set with a name, such as rear sun", "{set_name} {member}", set_name=set_name, member=part)
+
+
+def _output_label(name: str) -> str:
+    """An output called by its place in the vehicle is said in the reader's language; any other name is the layout's own."""
+    match name:
+        case "left":
+            return say_in("an output of a train, towards the left wheel", "left")
+        case "right":
+            return say_in("an output of a train, towards the right wheel", "right")
+        case "front":
+            return say_in("an output of a train, towards the front axle", "front")
+        case "rear":
+            return say_in("an output of a train, towards the rear axle", "rear")
+        case _:
+            return name
 
 
 def member_words(member: str) -> str:

@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 
 from gearkit.site.single_page import single_page
 from gearkit.train import catalogue
-from gearkit.words.say import speaking
+from gearkit.words.say import speaking, speaking_language
 from tests.browser import lab
 from tests.support.amounts import SHORT
 from tests.support.pseudo import Pseudo, escaped
@@ -85,3 +85,20 @@ def test_every_word_that_a_panel_shows_in_the_browser_is_said(number: str, tmp_p
 def test_a_single_word_that_is_missing_is_found(tmp_path: Path) -> None:
     left = left_in("03", Pseudo(without=["forward"]), tmp_path)
     assert any("'forward'" in words for words in left)
+
+
+def test_an_output_called_right_is_a_side_and_no_praise(tmp_path: Path) -> None:
+    """A word with two meanings: of an answer "right" is "richtig", of a wheel "rechts"."""
+    with speaking_language("de"):
+        (tmp_path / "page.html").write_text(single_page("15"), encoding="utf-8")
+    with lab.browser_page(1300, 1000) as page:
+        page.goto((tmp_path / "page.html").as_uri())
+        panel = page.locator(".gk-several").filter(has=page.get_by_text("rechts", exact=True)).first
+        panel.wait_for()
+        assert "Rechts dreht sich mit 3000 1/min." in panel.get_by_role("status").inner_text()
+        assert panel.get_by_label("Drehzahl links").count() > 0
+        seen = " ".join(
+            panel.evaluate_all(SEEN.replace('document.querySelectorAll(".gk-panel")', "panels").replace("() =>", "(panels) =>"))
+        )
+        assert not re.search(r"\b(left|right|richtig|Richtig)\b", seen), seen
+        assert {"links", "rechts", "Rechts"} <= set(re.findall(r"\w+", seen))

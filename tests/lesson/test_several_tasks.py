@@ -99,8 +99,8 @@ def test_a_sentence_begins_with_a_capital_and_leaves_other_capitals_as_they_are(
         assert sharing.found(sharing.start()).words.startswith("Die Zähne entscheiden über die Anteile: ")
 
 
-@pytest.mark.parametrize(("topic", "layout", "ends"), [("split", "power_split_one_set", ["Antrieb", "M1", "M2", "Abtrieb"]), ("sharing", "planetary_transfer", ["Antrieb", "front", "rear"]), ("sharing", "bevel_differential", ["Antrieb", "left", "right"])])  # fmt: skip
-def test_the_table_of_the_ends_names_input_and_output_in_german(topic: str, layout: str, ends: list[str]) -> None:
+@pytest.mark.parametrize(("topic", "layout", "ends"), [("split", "power_split_one_set", ["Antrieb", "M1", "M2", "Abtrieb"]), ("sharing", "planetary_transfer", ["Antrieb", "vorn", "hinten"]), ("sharing", "bevel_differential", ["Antrieb", "links", "rechts"])])  # fmt: skip
+def test_the_table_of_the_ends_names_every_end_in_german(topic: str, layout: str, ends: list[str]) -> None:
     task = task_about(topic, layout)
     with speaking(catalogue_of("de")):
         assert [row[0] for row in task.found(task.start()).tables[0].rows] == ends

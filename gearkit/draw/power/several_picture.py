@@ -59,7 +59,7 @@ def picture(
     line = f"{state.heading[:1].upper()}{state.heading[1:]}{_converter_words(power)}{_summary(power)}"
     ends = say(
         "Power that comes in from outside:  {join}",
-        join=",  ".join((f"{name} {ratio_text(value)}" for name, value in power.ends.items())),
+        join=",  ".join((f"{member_label(name)} {ratio_text(value)}" for name, value in power.ends.items())),
     )
     drawn = Picture(
         title=say("Torque and power flow of {layout}", layout=layout.said_name),
@@ -190,7 +190,7 @@ def _converter_words(power: SeveralPower) -> str:
 def _describe(power: SeveralPower, line: str) -> str:
     said = [say("{line}. Torques and powers as multiples of the input's.", line=line)]
     said += [
-        say("{name}: power {ratio} comes in from outside.", name=name, ratio=ratio_text(value))
+        say("{name}: power {ratio} comes in from outside.", name=member_label(name), ratio=ratio_text(value))
         for name, value in power.ends.items()
     ]
     unit = power.torques.power[INPUT]

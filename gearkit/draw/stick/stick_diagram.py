@@ -338,7 +338,7 @@ class Body:
             case HungKind.MACHINE:
                 stick_symbols.machine(group, x, y, housing, part.name, lines[0])
             case HungKind.OUTPUT:
-                stick_symbols.output_up(group, x, y, housing, part.name, lines[0])
+                stick_symbols.output_up(group, x, y, housing, member_label(part.name), lines[0])
             case HungKind.CONVERTER:
                 stick_symbols.converter(group, x, y, (lines[0].role, lines[1].role))
 
@@ -354,7 +354,9 @@ class Body:
             self._leaving(drawn.group({"end": "output"}), wiring.leaving, nets.output, member_label(first_output(self.layout)))
         for column, row, number in wiring.aside:
             name = hung_on(self.layout)[number - len(self.layout.elements)].name
-            self._leaving(drawn.group({HungKind.OUTPUT.value: name}), (column, row), nets.elements[number][0], name)
+            self._leaving(
+                drawn.group({HungKind.OUTPUT.value: name}), (column, row), nets.elements[number][0], member_label(name)
+            )
 
     def _leaving(self, group: Group, place: tuple[int, int], net: int, words: str) -> None:
         """Draw the arrow and the name of an output that leaves at a side."""

@@ -13,6 +13,7 @@ from gearkit.draw.core.measure import text_width
 from gearkit.draw.stick.placement import Placement
 from gearkit.draw.stick.routing import Upright
 from gearkit.draw.stick.stick_hung import first_output, wired_parts
+from gearkit.text.phrases import member_label
 from gearkit.train.layout import Layout
 from gearkit.words.terms import PinionKind
 
@@ -167,7 +168,7 @@ def _columns(layout: Layout, placement: Placement, card_width: float, letters: f
             # The carrier's own stem to the housing stands to the right of the gears.
             need(placement.columns(place)[sets[-1]], BAR + 4, STEM + 15 + (STEM_ASIDE if len(sets) == 2 else 0))
     names = ("output", first_output(layout), *(parts[element].name for _, _, element in wiring.aside))
-    ends = max(text_width(name, CARD_TYPE * letters, bold=True) for name in names) + 20
+    ends = max(text_width(member_label(name), CARD_TYPE * letters, bold=True) for name in names) + 20
     need(0, ends, 12)
     need(grid.last, 12, ends)
     return _spaced(room, carded, card_width)

@@ -62,7 +62,7 @@ def describe(layout: Layout, placement: Placement, state: DriveState | None) -> 
         told = "; ".join(f"{element.name}, {element_words(element)}" for element in layout.elements)
         said.append(f"{plural(len(layout.elements), 'element')}: {told}.")
     for part in hung_on(layout):
-        said.append(say(_HUNG[part.kind], name=part.name, shaft=member_label(part.between[0])))
+        said.append(say(_HUNG[part.kind], name=member_label(part.name), shaft=member_label(part.between[0])))
     if state is not None:
         said.append(state_words(state))
         closed = listed(state.engaged) or say("none")

@@ -36,16 +36,17 @@ class SharingTask(PredictionTask):
                 f"{layout.name}: a layout with two outputs, ranges and no machine is needed; choose planetary_transfer."
             )
         self._first, self._second = layout.output_names
+        first, second = map(member_label, layout.output_names)
         names = tuple(item.name for item in layout.ranges)
         super().__init__(
             say("sharing in {short}", short=short_name(layout)),
-            say("One end slips. How fast does the {second} end turn, how much torque does it get, and what decides the shares?", second=self._second),
+            say("One end slips. How fast does the {second} end turn, how much torque does it get, and what decides the shares?", second=second),
             (
                 Choice("range", say("State"), names, names[0]),
                 Number("input", say("Speed of the input"), "r/min", Fraction(100), Fraction(1500), Fraction(50), Fraction(600)),
-                Number("first", say("Speed of {first}", first=self._first), "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
+                Number("first", say("Speed of {first}", first=first), "r/min", Fraction(0), Fraction(3000), Fraction(50), Fraction(900)),
                 Number("torque", say("Torque that the input could give"), "N·m", Fraction(200), Fraction(600), Fraction(20), Fraction(300)),
-                Number("grip", say("Torque at which {first} slips", first=self._first), "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
+                Number("grip", say("Torque at which {first} slips", first=first), "N·m", Fraction(5), Fraction(60), Fraction(5), Fraction(40)),
             ),
             layout=layout,
         )  # fmt: skip
@@ -74,10 +75,16 @@ class SharingTask(PredictionTask):
     def asks(self, setup: Setup) -> tuple[Ask, ...]:
         """Return the three questions."""
         return (
-            Ask("speed", say("Speed of {second}", second=self._second), unit="r/min", example="450", near=Fraction(2, 100)),
+            Ask(
+                "speed",
+                say("Speed of {second}", second=member_label(self._second)),
+                unit="r/min",
+                example="450",
+                near=Fraction(2, 100),
+            ),
             Ask(
                 "torque",
-                say("Torque that goes to {second}", second=self._second),
+                say("Torque that goes to {second}", second=member_label(self._second)),
                 unit="N·m",
                 example="80",
                 near=Fraction(2, 100),
@@ -94,13 +101,13 @@ class SharingTask(PredictionTask):
             number=decimal(setup.number("input")),
         )
         words += (
-            say(", {first} at {number} r/min", first=self._first, number=decimal(setup.number("first")))
+            say(", {first} at {number} r/min", first=member_label(self._first), number=decimal(setup.number("first")))
             if free
             else say(", and nothing between the ends can turn apart")
         )
         words += say(
             "; {first} slips at {number} N·m, and the input could give {number2} N·m.",
-            first=self._first,
+            first=member_label(self._first),
             number=decimal(setup.number("grip")),
             number2=decimal(setup.number("torque")),
         )

@@ -28,7 +28,7 @@ from gearkit.solve.several.torques_given import GivenTorques, torques_given
 from gearkit.text.phrases import decimal, listed, member_label
 from gearkit.train.layout import Layout
 from gearkit.words.errors import UsageError
-from gearkit.words.say import later, said, say
+from gearkit.words.say import later, say
 from gearkit.words.terms import HOUSING, INPUT
 
 AT_REST = later("battery at rest")
@@ -150,7 +150,7 @@ class SeveralPanel(TrainPanel):
         told = [
             say(
                 "{name} {value} r/min{load_words}",
-                name=name,
+                name=member_label(name),
                 value=decimal(turning.of[name] or 0, 0),
                 load_words=self._load_words(name, loads),
             )
@@ -186,7 +186,8 @@ def _train(layout: Layout) -> dict[str, object]:
                 "name": name,
                 "words": say("{name} on {member_label}", name=name, member_label=member_label(machine.shaft))
                 if machine
-                else said(name),
+                else member_label(name),
+                "label": member_label(name),
                 "kind": "machine" if machine else "input" if name == INPUT else "output",
                 "speeds": list(turns),
                 "limits": [None if limit is None else float(limit) for limit in limits],
@@ -263,7 +264,7 @@ def _torque_choices(left_free: Motions) -> list[dict[str, Any]]:
 def _said(names: list[str] | tuple[str, ...]) -> str:
     """Inputs first, as people name them."""
     in_order = sorted(names, key=lambda name: (name == AT_REST, name != INPUT))
-    return listed(say(name) if name == AT_REST else said(name) for name in in_order) or say(NOTHING)
+    return listed(say(name) if name == AT_REST else member_label(name) for name in in_order) or say(NOTHING)
 
 
 def _clear(names: tuple[str, ...], left_free: Motions) -> bool:

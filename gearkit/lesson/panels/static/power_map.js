@@ -25,9 +25,9 @@ export class PowerMap {
     if (machines.length) this.svg.append(box(WIDE / 2 - 90, high - 32, 180, 28, say("battery")));
   }
 
-  addSide({ name }, right, y) {
+  addSide({ name, label }, right, y) {
     const x = right ? WIDE - 84 : 4;
-    this.svg.append(box(x, y - 15, 80, 30, say(name)));
+    this.svg.append(box(x, y - 15, 80, 30, label));
     this.arrows.set(name, this.arrow(right ? [x, y] : [x + 80, y], right ? [GEARS.x + GEARS.width, y] : [GEARS.x, y]));
   }
 

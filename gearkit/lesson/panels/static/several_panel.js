@@ -41,6 +41,9 @@ class SeveralPanel {
 
   get(name) { return this.state.get(name); }
 
+  // What an end is called in the reader's language; the file's own name is the key of its values.
+  label(name) { return this.train.ends.find((end) => end.name === name).label; }
+
   buildElements() {
     this.ticks = new Map(this.train.elements.map(({ name, words }) => {
       const tick = tickBox({ id: `${this.prefix}-tick-${name}`, label: "" }, (on) => this.apply(name, on));
@@ -66,7 +69,7 @@ class SeveralPanel {
   }
 
   buildSliders() {
-    const slider = (what, label, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${label} ${say(name)}`, unit, min, max, step, value: this.get(what)[name] },
+    const slider = (what, label, unit, name, [min, max], step) => sliderWithBox({ id: `${this.prefix}-${what}-${name}`, label: `${label} ${this.label(name)}`, unit, min, max, step, value: this.get(what)[name] },
       (value) => this.state.set({ [what]: { ...this.get(what), [name]: value } }));
     this.speedSliders = new Map(this.train.ends.map(({ name, speeds }) => [name, slider("speeds", say("Speed"), say("r/min"), name, speeds, 50)]));
     this.torqueSliders = new Map(this.train.ends.map(({ name }) => [name, slider("torques", say("Torque"), "N·m", name, [-TORQUE, TORQUE], 5)]));
@@ -173,9 +176,9 @@ class SeveralPanel {
     const { speeds, powers } = this.solved;
     const engaged = this.get("engaged");
     const applied = engaged.length ? say("{engaged} applied", { engaged: listed(engaged) }) : say("Nothing applied");
-    const follow = this.train.ends.filter(({ name }) => !choice.names.includes(name)).map(({ name }) => {
+    const follow = this.train.ends.filter(({ name }) => !choice.names.includes(name)).map(({ name, label }) => {
       const speed = speeds[name];
-      return speed.isZero ? say("{name} stands still", { name }) : say("{name} turns at {speed} r/min", { name, speed: decimal(speed, 0) });
+      return speed.isZero ? say("{name} stands still", { name: label }) : say("{name} turns at {speed} r/min", { name: label, speed: decimal(speed, 0) });
     });
     const told = [`${applied}: ${say(kase.verdict)}.`];
     if (follow.length) told.push(`${capital(listed(follow))}.`);
@@ -185,10 +188,10 @@ class SeveralPanel {
   }
 
   powerWords(powers) {
-    const said = this.train.ends.map(({ name, kind }) => {
+    const said = this.train.ends.map(({ name, label, kind }) => {
       const { power } = powers[name];
       if (Math.abs(power) < 0.05) return null;
-      const values = { name, power: decimal(Math.abs(power), 1) };
+      const values = { name: label, power: decimal(Math.abs(power), 1) };
       if (kind === "machine") return power > 0 ? say("{name} drives with {power} kW", values) : say("{name} generates {power} kW", values);
       return power > 0 ? say("{name} brings {power} kW", values) : say("{name} takes {power} kW", values);
     }).filter(Boolean);
@@ -232,8 +235,8 @@ class SeveralPanel {
     const [low, high] = this.train.ends.find((end) => end.name === name).speeds;
     const speed = (which, x) => { const value = speedOf(choice, which, { ...this.solved.chosen, [name]: exactSpeed(x) }); return value && value.toNumber(); };
     const others = choice.names.filter((other) => other !== name);
-    const fixed = others.length ? say(", with {others} r/min", { others: listed(others.map((other) => say("{name} at {speed}", { name: other, speed: decimal(this.solved.chosen[other], 0) }))) }) : "";
-    this.lines.draw({ name: `${say(name)}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, say("Speeds over the speed of {name}{fixed}. {words}", { name, fixed, words }));
+    const fixed = others.length ? say(", with {others} r/min", { others: listed(others.map((other) => say("{name} at {speed}", { name: this.label(other), speed: decimal(this.solved.chosen[other], 0) }))) }) : "";
+    this.lines.draw({ name: `${this.label(name)}${fixed}`, low, high, now: this.get("speeds")[name] }, speed, say("Speeds over the speed of {name}{fixed}. {words}", { name: this.label(name), fixed, words }));
   }
 }
 

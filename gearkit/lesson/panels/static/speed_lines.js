@@ -60,7 +60,7 @@ export class SpeedLines {
 
   // Names that would stand on each other are moved apart; ends on one shaft share a line and a name.
   spreadLabels() {
-    const seen = this.lines.map((made, k) => ({ ...made, name: this.ends[k].name, at: Number(made.label.getAttribute("y")), key: ["y1", "y2"].map((key) => made.line.getAttribute(key)).join() }))
+    const seen = this.lines.map((made, k) => ({ ...made, name: this.ends[k].label, at: Number(made.label.getAttribute("y")), key: ["y1", "y2"].map((key) => made.line.getAttribute(key)).join() }))
       .filter(({ label }) => label.style.display !== "none");
     const groups = new Map();
     for (const made of seen) groups.set(made.key, [...(groups.get(made.key) || []), made]);
@@ -71,7 +71,7 @@ export class SpeedLines {
     order.forEach((group, k) => group.forEach(({ label }, number) => {
       label.setAttribute("y", places[k] - over);
       label.style.display = number ? "none" : "";
-      setText(label, group.map(({ name }) => say(name)).join(", "));
+      setText(label, group.map(({ name }) => name).join(", "));
     }));
   }
 }
