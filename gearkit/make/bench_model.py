@@ -164,7 +164,7 @@ def _count_faults(sun: int, ring: int, planets: int | None) -> list[str]:
     return faults + [
         say(
             "the {name} has {teeth} teeth; standard teeth below {FEWEST_TEETH} are undercut.",
-            name=name,
+            name=say(name),
             teeth=teeth,
             FEWEST_TEETH=FEWEST_TEETH,
         )
@@ -244,7 +244,7 @@ def _wheel_part(name: str, count: int, wheel: ToothedWheel, bore: float, sizes: 
     shell = washer(outline, hole, 0.0, sizes.thickness)
     words = say(
         "{name}, {teeth} teeth, module {module} mm, tip diameter {value} mm, bore {value_2} mm",
-        name=name,
+        name=say(name),
         teeth=wheel.teeth,
         module=f"{wheel.module:g}",
         value=f"{2 * wheel.tip_radius:.2f}",

@@ -19,6 +19,7 @@ from gearkit.make.solid import Triangle
 from gearkit.train.catalogue import find
 from gearkit.train.planetary_set import PlanetarySet
 from gearkit.words.errors import GearkitError, UsageError
+from gearkit.words.say import speaking_language
 
 SET = PlanetarySet("P1", sun_teeth=30, ring_teeth=84, planets=3)
 
@@ -139,3 +140,10 @@ def test_the_command_writes_the_model_and_says_what_it_made(tmp_path: Path, caps
     assert "Hand power only" in shown
     assert (tmp_path / "model" / "ring.dxf").read_text().endswith("EOF\n")
     assert find("Q24").set_named("P1").sun_teeth == 30
+
+
+def test_parts_and_faults_name_a_planet_in_the_language() -> None:
+    with speaking_language("de"):
+        assert [part.description.split(",")[0] for part in design(SET).parts[:2]] == ["Sonnenrad", "Planetenrad"]
+        with pytest.raises(UsageError, match="Planetenrad: 16 Zähne"):
+            design(PlanetarySet("P1", sun_teeth=40, ring_teeth=72, planets=4))
