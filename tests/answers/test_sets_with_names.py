@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from gearkit.answers.draw_numbers import variants
+from gearkit.answers.draw_numbers import kept, variants
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.families import Offer
 from gearkit.answers.judge import marking
@@ -42,6 +42,13 @@ range = [
   {name = "4", engaged = ["KV", "K1", "K3"]},
 ]
 """
+# The named set first, and what version 0.5.0 kept of three draws when it told sets with names by their numbers.
+IN_FRONT = re.sub(r"(.*\"P2\", pinions.*\n)(.*\"V\".*\n)", r"\2\1", FILE, count=1)
+HANDED_OUT = {
+    "X06-LEVER-1": ([0, 1, 2, 3, 0, 1, 0, 3, 3, 4, 1, 3, 1, 2, 3, 4, 1, 3, 0, 2], "12ccaa9594b3"),
+    "X06-STILL-1": ([], "fdcf0f01fc35"),
+    "X06-RATIO-STEPS-1": ([2, 3, 1, 2, 2, 3, 0, 2], "b449bd845f79"),
+}
 FIRST = re.compile(r"\b(?:set|sets|sun|ring|carrier) 1\b", re.IGNORECASE)
 
 
@@ -80,3 +87,22 @@ def test_the_words_of_copies_that_were_handed_out_before_still_earn_the_marks(as
             tried += 1
             assert marking.mark(variant, earlier).score == marking.mark(variant, right).score > 0, variant.item.id
     assert tried
+
+
+@pytest.mark.parametrize("item", HANDED_OUT)
+def test_what_was_handed_out_with_numbers_for_names_is_still_asked(item: str) -> None:
+    thrown, asks = HANDED_OUT[item]
+    data = {
+        "numbers": {},
+        "teeth": [[46, 32, 110, 3], [46, 20, 86, 3], [32, 0, 86, 3]],
+        "throws": [list(pair) for pair in zip(thrown[::2], thrown[1::2], strict=True)],
+        "layout": "72d1c2e51cb980c3",
+        "asks": asks,
+    }
+    offer = next(offer for offer in offered(catalogue.parse(IN_FRONT)) if offer.id == item)
+    variant = kept.variant_of(offer.item, data)
+    right = marking.right_answer(variant)
+    earlier = {name: re.sub(r"\bV (sun|ring|carrier)\b", r"\1 1", text) for name, text in right.items()}
+    assert marking.mark(variant, earlier).verdict == "right"
+    with pytest.raises(kept.ChangedItemError, match=item):
+        kept.variant_of(offer.item, {**data, "asks": asks[::-1]})

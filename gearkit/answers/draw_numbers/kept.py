@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 from gearkit.answers.comparison.formulas import pairs_of
@@ -21,6 +22,7 @@ from gearkit.answers.draw_numbers.seeded_random import Replay
 from gearkit.answers.draw_numbers.variants import Variant, made_of
 from gearkit.answers.item import Item
 from gearkit.answers.layouts import own_teeth
+from gearkit.answers.layouts.words import earlier_words
 from gearkit.answers.rules import DrawnValues, build
 from gearkit.words.errors import UsageError
 
@@ -74,9 +76,15 @@ def variant_of(item: Item, data: Kept) -> Variant:
     if built is None or not fits:
         raise ChangedItemError(item.id)
     variant = made_of(item, drawn, built, tuple((thrown, of) for thrown, of in data["throws"]))
-    if _asks(variant) != data["asks"]:
+    if data["asks"] not in (_asks(variant), _asks(variant, _told_earlier(variant))):
         raise ChangedItemError(item.id)
     return variant
+
+
+def _told_earlier(variant: Variant) -> Callable[[str], str]:
+    """How a text was put when sets with names were told by numbers in questions."""
+    layout = variant.layout
+    return (lambda text: text) if layout is None else partial(earlier_words, layout)
 
 
 def _names(item: Item) -> tuple[str, ...]:
@@ -117,10 +125,18 @@ def _count_of(item: Item) -> int:
     return len(pool.layout_named(item.draw.layout).sets) if item.draw.layout else 0
 
 
-def _asks(variant: Variant) -> str:
-    """A fingerprint of what is asked: what was drawn into words and rows, what can be chosen in which order, the parts."""
-    parts = [(part.name, part.options, _DRAWN.findall(part.label) if variant.throws else ()) for part in variant.parts]
-    words = [(name, _DRAWN.findall(text)) for name, text in variant.words.items()]
+def _asks(variant: Variant, told: Callable[[str], str] = str) -> str:
+    """A fingerprint of what is asked: what was drawn into words and rows, what can be chosen in which order, the parts.
+
+    Args:
+        variant: the variant.
+        told: how the text of it is put.
+    """
+    parts = [
+        (part.name, tuple(map(told, part.options)), _DRAWN.findall(told(part.label)) if variant.throws else ())
+        for part in variant.parts
+    ]
+    words = [(name, _DRAWN.findall(told(text))) for name, text in variant.words.items()]
     asked: tuple[object, ...] = (parts, words, variant.item.draw.hidden)
     if variant.drawn.values.get("version", 1) != 1:
         # The first question asks what it asked when there was no other.
