@@ -43,7 +43,7 @@ range = [
 ]
 """
 # The named set first, and what version 0.5.0 kept of three draws when it told sets with names by their numbers.
-IN_FRONT = re.sub(r"(.*\"P2\", pinions.*\n)(.*\"V\".*\n)", r"\2\1", FILE, count=1)
+IN_FRONT = re.sub(r"(.*\"P2\", pinions.*\n)(.*\"V\".*\n)", r"\2\1", FILE, count=1).removesuffix("\n")
 HANDED_OUT = {
     "X06-LEVER-1": ([0, 1, 2, 3, 0, 1, 0, 3, 3, 4, 1, 3, 1, 2, 3, 4, 1, 3, 0, 2], "12ccaa9594b3"),
     "X06-STILL-1": ([], "fdcf0f01fc35"),

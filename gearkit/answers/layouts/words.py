@@ -46,14 +46,10 @@ def earlier_words(layout: Layout, text: str) -> str:
         layout: the layout.
         text: such as an option, "rear sun".
     """
-    names = [pset.name for pset in layout.sets]
-    digits = ["".join(mark for mark in name if mark.isdigit()) for name in names]
-    by_place = "" in digits or len(set(digits)) < len(digits)
-    for place, (name, number) in enumerate(zip(names, digits, strict=True), start=1):
-        then = str(place) if by_place else number
+    for name, number in _suffixes(layout).items():
         for part in MEMBERS:
-            text = text.replace(member_label(f"{name}.{part}"), member_label(f"{then}.{part}"))
-        text = text.replace(phrases.set_words(name), phrases.set_words(then))
+            text = text.replace(member_label(f"{name}.{part}"), member_label(f"{number}.{part}"))
+        text = text.replace(phrases.set_words(name), phrases.set_words(number))
     return text
 
 
