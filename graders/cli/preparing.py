@@ -165,7 +165,7 @@ def _compose(options: argparse.Namespace) -> int:
     elif sheet.picked_from:
         print(_picked_words(sheet, options))
     if options.preview:
-        print("\n" + previews.for_learner(sheet, "anybody", previews.TRIAL))
+        print("\n" + previews.in_terminal(previews.for_learner(sheet, "anybody", previews.TRIAL)))
     print(
         f"\nWritten: {path}\nNext:    graders check {path} --class ROSTER.csv\n"
         f"         graders hand-out COURSE {path} --class ROSTER.csv"

@@ -81,15 +81,9 @@ def _preview(options: argparse.Namespace) -> int:
         write_atomically(options.output, previews.as_notebook(sheets.read(options.sheet), options.learner, secret, course))
         print(f"Written: {options.output}")
         return DONE
-    print(
-        previews.for_learner(
-            sheets.read(options.sheet),
-            options.learner,
-            course.secret() if course else previews.TRIAL,
-            answers=options.answers,
-            course=course,
-        )
-    )
+    secret = course.secret() if course else previews.TRIAL
+    shown = previews.for_learner(sheets.read(options.sheet), options.learner, secret, answers=options.answers, course=course)
+    print(previews.in_terminal(shown))
     return DONE
 
 

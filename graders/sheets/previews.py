@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from gearkit.answers.draw_numbers.variants import Variant
 from gearkit.answers.judge import marking
 from gearkit.answers.mistakes import mistake
+from gearkit.text.markdown import in_plain_text
 from graders.course.course import Course
 from graders.course.roster import Learner, read_class_list
 from graders.sheets import first_page, notebook
@@ -39,6 +41,15 @@ def for_learner(sheet: Sheet, learner: str, secret: bytes, *, answers: bool = Fa
         if answers:
             pieces.append("\n".join([*_key(variant), *_hints(sheet, variant)]))
     return "\n\n".join(pieces)
+
+
+def in_terminal(preview: str) -> str:
+    """Return a preview as a terminal shows it: formulas as they are typed, pictures by their words, titles without marks.
+
+    Args:
+        preview: from `for_learner`.
+    """
+    return re.sub(r"^#+ ", "", in_plain_text(preview), flags=re.MULTILINE)
 
 
 def as_notebook(sheet: Sheet, learner: str, secret: bytes, course: Course | None = None) -> str:

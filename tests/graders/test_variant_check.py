@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 
 from gearkit.answers import items
+from gearkit.text.markdown import in_plain_text
 from graders.cli.main import main
 from graders.course import roster
 from graders.course.roster import Learner, Roster
@@ -85,7 +86,7 @@ def test_the_markers_preview_shows_the_right_answer_and_each_named_mistake(tmp_p
     sheets.write(sheets.compose("L03-02", "A1"), tmp_path / "A1.toml")
     assert main(["preview", str(tmp_path / "A1.toml"), "--learner", "fd07", "--answers"]) == 0
     out = capsys.readouterr().out
-    sun, ring = (Fraction(found) for found in re.search(r"S = (\d+)\$, \$R = (\d+)", out).groups())
+    sun, ring = (Fraction(found) for found in re.search(r"S = (\d+), R = (\d+)", out).groups())
     assert f"Right: {1 + ring / sun}\n" in out  # ring held, sun in, carrier out: 1 + R/S
     assert f"NOONE (the one turn of the carrier left out): {ring / sun}\n" in out
     assert f"RECIP (ratio upside down): {1 / (1 + ring / sun)}\n" in out
@@ -94,7 +95,21 @@ def test_the_markers_preview_shows_the_right_answer_and_each_named_mistake(tmp_p
 def test_a_preview_with_the_courses_secret_shows_what_will_be_handed_out(tmp_path, capsys):
     room = Classroom(tmp_path, source="L03-02")
     assert main(["preview", str(room.course.sheet_file("A1")), "--learner", "s1", "--course", str(room.course.folder)]) == 0
-    assert room.variants("s1")["L03-02"].prompt in capsys.readouterr().out
+    assert in_plain_text(room.variants("s1")["L03-02"].prompt) in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("words", [["preview"], ["compose", "--preview"]])
+def test_a_terminal_shows_no_marks_of_a_page_and_no_picture_in_letters(tmp_path, capsys, words):
+    made = ["compose", "L03-02,L01-02", *words[1:], "-o", str(tmp_path / "A1.toml")]
+    assert main(made) == 0
+    if words == ["preview"]:
+        capsys.readouterr()
+        assert main(["preview", str(tmp_path / "A1.toml"), "--learner", "a", "--answers"]) == 0
+    out = capsys.readouterr().out
+    assert "1. " in out
+    for mark in ("$", "**", "\n#", "data:image", "<img", "base64"):
+        assert mark not in out, mark
+    assert max(map(len, out.splitlines())) < 2000
 
 
 def test_without_a_calculator_decimals_and_long_fractions_are_named_and_with_one_they_are_not() -> None:
