@@ -95,7 +95,7 @@ def test_composing_prints_data_and_previews(here: Path, capsys: pytest.CaptureFi
     )
     code, out, _ = run(capsys, "compose", "L03-02", "-o", "one.toml", "--preview")
     assert code == 0
-    assert "### 1. Sun in, ring held, carrier out (L03-02, 2 marks)" in out
+    assert "\n1. Sun in, ring held, carrier out (L03-02, 2 marks)\n" in out
 
 
 def test_a_sheet_is_not_written_over_by_another(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
