@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import partial
 from itertools import pairwise
 
 from gearkit.answers.draw_numbers.seeded_random import SeededRandom
@@ -47,12 +47,7 @@ def _rows(train: Train) -> tuple[Row, ...]:
 
 
 def _ranges_of(ask: Ask) -> RangesOf:
-    return RangesOf(ask.train.layout, _rows(ask.train), _like(ask.own))
-
-
-@lru_cache(maxsize=32)
-def _like(own: Train) -> Layout:
-    return own.layout
+    return RangesOf(ask.train.layout, _rows(ask.train), ask.own.layout)
 
 
 def _row(train: RangesOf, name: str) -> Row:

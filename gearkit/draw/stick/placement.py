@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from gearkit.draw.stick.routing import EXIT_COST, Faults, Grid, Level, Plan, Router, Wiring, judge
+from gearkit.draw.stick.routing import EXIT_COST, Faults, Grid, Level, Plan, Router, Wiring, columns_of, judge
 from gearkit.draw.stick.stick_hung import wired_parts
 from gearkit.draw.stick.stick_nets import Nets, nets_of, seats_of
 from gearkit.draw.stick.stick_search import found_plan
@@ -174,8 +174,7 @@ def read_plan(table: Any, layout: Layout, nets: Nets) -> Placement:
     order = [firsts.index(name) for name in table["sets"]]
     if sorted(order) != list(range(len(firsts))) or len(slots) != len(nets.elements):
         raise ValueError("not this layout's sets and elements")
-    columns = Router(nets, grid).columns
-    off = any(slot not in able for slot, able in zip(slots, columns, strict=True))
+    off = any(slot not in able for slot, able in zip(slots, columns_of(nets, grid), strict=True))
     if off or any(side not in (0, 1) for pair in ends for side in pair):
         raise ValueError("an element off the grid")
     ports = [int(port) for port in table["ports"]]

@@ -150,6 +150,16 @@ class Wiring:
     style: float = 0.0
 
 
+def columns_of(nets: Nets, grid: Grid) -> list[tuple[int, ...]]:
+    """Return for every element the columns that it can take, from left to right.
+
+    Args:
+        nets: the wiring task.
+        grid: the drawing plane.
+    """
+    return [grid.gap_columns if leaves == STAYS else (0, *grid.gap_columns, grid.last) for leaves in nets.leaves]
+
+
 class Router:
     """Wires one layout; built once and used for many plans.
 
@@ -160,8 +170,7 @@ class Router:
 
     def __init__(self, nets: Nets, grid: Grid) -> None:
         self.nets, self.grid = nets, grid
-        # The columns that every element can take, from left to right.
-        self.columns = [grid.gap_columns if leaves == STAYS else (0, *grid.gap_columns, grid.last) for leaves in nets.leaves]
+        self.columns = columns_of(nets, grid)
         pairs = {index for seat in nets.seats if len(seat) == 2 for index in seat}
         self.ports: list[tuple[Port, ...]] = [
             ports_of(kind, member, shared=index in pairs) for index, kind in enumerate(nets.kinds) for member in MEMBERS
